@@ -1,0 +1,1 @@
+"""Drums, places, batches, drop-offs, visits, and what is decided about them."""

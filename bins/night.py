@@ -1,0 +1,98 @@
+"""The night of one building: look at every drum, propose what the rules say, overtake what no longer holds."""
+
+import datetime as dt
+from dataclasses import dataclass
+from uuid import UUID, uuid5
+
+from bins.models import Batch, Decision, Place
+from bins.process.night import decide_night
+from bins.process.proposal import Proposal
+from bins.process.site import SiteSettings
+from bins.process.snapshot import DrumSnapshot
+from households.models import Building
+
+from .gather import gather_drums, settings_of
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """The facts of a night as of `as_of`, and the ledger number that they were read at."""
+
+    as_of: dt.datetime
+    sites: tuple[tuple[SiteSettings, tuple[DrumSnapshot, ...]], ...]
+
+
+def gather(building: Building, as_of: dt.datetime) -> Gathered:
+    return Gathered(
+        as_of, tuple((settings_of(site), drums) for site, drums in gather_drums(building, as_of))
+    )
+
+
+def decide(gathered: Gathered) -> tuple[Proposal, ...]:
+    """All proposals of the night; touches no database."""
+    return tuple(
+        proposal for settings, drums in gathered.sites for proposal in decide_night(drums, settings, gathered.as_of)
+    )
+
+
+def figures_of(proposal: Proposal) -> dict[str, float | int]:
+    return {f.name: f.value if isinstance(f.value, int) else float(f.value) for f in proposal.figures}
+
+
+def apply(building: Building, proposals: tuple[Proposal, ...], as_of: dt.datetime, name_space: UUID) -> None:
+    """Write the night's decisions. Call with the building locked.
+
+    One open proposal per batch and rule: the same outcome refreshes its figures; another one, or none, means
+    that it is overtaken. New rows take their uid from the job's own name space, so a rerun makes the same.
+    """
+    open_ones = {
+        (decision.batch.uid, decision.rule): decision
+        for decision in Decision.objects.within(building).proposed().select_related("batch", "next_place")
+    }
+    batches = {batch.uid: batch for batch in Batch.objects.within(building).live()}
+    places = {place.uid: place for place in Place.objects.within(building)}
+    for ordinal, proposal in enumerate(proposals):
+        open_one = open_ones.pop((proposal.batch_uid, str(proposal.rule)), None)
+        if open_one is not None and says(open_one, proposal):
+            open_one.figures, open_one.made_at = figures_of(proposal), as_of
+            open_one.save(update_fields=["figures", "made_at"])
+            continue
+        if open_one is not None:
+            overtake(open_one, as_of)
+        propose(building, proposal, batches, places, as_of, uuid5(name_space, str(ordinal)))
+    for left in open_ones.values():
+        overtake(left, as_of)
+
+
+def says(decision: Decision, proposal: Proposal) -> bool:
+    """Whether a stored decision and a fresh proposal come to the same, whatever their figures."""
+    return (
+        decision.to_stage == proposal.to_stage
+        and decision.reason == proposal.reason
+        and (decision.next_place.uid if decision.next_place else None) == proposal.next_place_uid
+    )
+
+
+def propose(
+    building: Building, proposal: Proposal, batches: dict[UUID, Batch], places: dict[UUID, Place],
+    as_of: dt.datetime, uid: UUID,
+) -> Decision:  # fmt: skip
+    decision: Decision = Decision.objects.create(
+        building=building,
+        uid=uid,
+        batch=batches[proposal.batch_uid],
+        rule=str(proposal.rule),
+        version=proposal.version,
+        from_stage=str(proposal.from_stage),
+        to_stage=str(proposal.to_stage),
+        next_place=places[proposal.next_place_uid] if proposal.next_place_uid else None,
+        reason=str(proposal.reason),
+        figures=figures_of(proposal),
+        made_at=as_of,
+    )
+    return decision
+
+
+def overtake(decision: Decision, at: dt.datetime) -> None:
+    decision.state, decision.settled_at = Decision.State.OVERTAKEN, at
+    decision.save(update_fields=["state", "settled_at"])

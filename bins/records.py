@@ -1,0 +1,106 @@
+"""Reading a record that somebody sent: one validator for page, API, import and offline flush."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
+
+
+class Refused(Exception):
+    """Nothing was kept: field -> what is wrong with it and what would be right, in the reader's language."""
+
+    def __init__(self, errors: Mapping[str, str]) -> None:
+        super().__init__("; ".join(f"{name}: {text}" for name, text in errors.items()))
+        self.errors = dict(errors)
+
+
+@dataclass
+class Reader:
+    """Takes values out of a raw mapping, collecting all that is wrong before refusing.
+
+    Values may be text (a form, a sheet) or JSON's own types. Numbers accept comma and point. Absent and
+    empty count alike.
+    """
+
+    raw: Mapping[str, Any]
+    errors: dict[str, str] = field(default_factory=dict)
+
+    def _text(self, name: str) -> str:
+        value = self.raw.get(name)
+        if value is None or isinstance(value, list | dict):
+            return ""
+        return str(value).strip().replace("\0", "")
+
+    def uid(self, name: str = "uid") -> UUID:
+        try:
+            return UUID(self._text(name))
+        except ValueError:
+            self.errors[name] = _("A UUID is needed, made once by whoever writes the record down.")
+            return UUID(int=0)
+
+    def instant(self, name: str, otherwise: dt.datetime) -> dt.datetime:
+        """An instant with its offset; `otherwise` where none was told."""
+        text = self._text(name)
+        if not text:
+            return otherwise
+        try:
+            value = parse_datetime(text)
+            if value is None or value.tzinfo is None:
+                raise ValueError
+            return value.astimezone(dt.UTC)
+        except (ValueError, OverflowError):
+            self.errors[name] = _("A date and time with offset is needed, such as 2026-11-25T18:30:00+01:00.")
+            return otherwise
+
+    def choice(self, name: str, allowed: Mapping[str, Any] | list[str], otherwise: str = "") -> str:
+        text = self._text(name) or otherwise
+        if text not in allowed:
+            self.errors[name] = _("One of these is needed: %(choices)s.") % {"choices": ", ".join(allowed)}
+        return text
+
+    def yes(self, name: str) -> bool:
+        text = self._text(name).lower()
+        if text not in ("true", "yes", "on", "1", "false", "no", "off", "0", ""):
+            self.errors[name] = _("Yes or no is needed.")
+        return text in ("true", "yes", "on", "1")
+
+    def whole(self, name: str, least: int, most: int, otherwise: int | None = None) -> int | None:
+        """A whole number in a closed range; `otherwise` where none was told."""
+        text = self._text(name)
+        if not text:
+            return otherwise
+        number = _number(text)
+        if number is None or number != int(number) or not least <= number <= most:
+            self.errors[name] = _("A whole number from %(least)s to %(most)s is needed.") % {
+                "least": least,
+                "most": most,
+            }
+            return otherwise
+        return int(number)
+
+    def thousandths(self, name: str, most: int) -> int | None:
+        """A decimal number as thousandths (kilograms to grams), above 0 up to `most` thousandths."""
+        text = self._text(name)
+        if not text:
+            return None
+        number = _number(text)
+        if number is None or not 0 < round(number * 1000) <= most:
+            self.errors[name] = _("A number above 0, at most %(most)s, is needed.") % {"most": most // 1000}
+            return None
+        return round(number * 1000)
+
+    def finish(self) -> None:
+        if self.errors:
+            raise Refused(self.errors)
+
+
+def _number(text: str) -> float | None:
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return None
+    return number if abs(number) < 1e9 else None

@@ -1,0 +1,1 @@
+"""The front hall: settings, addresses, pages, API, jobs, and what spans both wings."""

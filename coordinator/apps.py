@@ -1,0 +1,8 @@
+from django.apps import AppConfig
+
+
+class CoordinatorConfig(AppConfig):
+    name = "coordinator"
+
+    def ready(self) -> None:
+        from . import checks  # noqa: F401  (registers the start-up checks)

@@ -1,0 +1,40 @@
+"""What the page frame shows on every page."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from .doors import Here
+
+
+@dataclass(frozen=True)
+class Door:
+    url: str
+    label: str
+    is_here: bool
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """The building, and the pages that this person may open in it. Makes no query."""
+    here: Here | None = getattr(request, "here", None)
+    if here is None:
+        return {}
+    pages = [
+        ("building", _("Home"), "see", "home"),
+        ("today", _("Today"), "see", "today"),
+        ("month-now", _("Month"), "see", "month"),
+        ("people", _("People"), "see", "people"),
+    ]
+    return {
+        "building": here.building,
+        "here": here,
+        "doors": [
+            Door(url, label, request.path.startswith(url) if name != "building" else request.path == url)
+            for name, label, act, resource in pages
+            if here.may(act, resource)
+            for url in [reverse(name, args=[here.building.uid])]
+        ],
+    }

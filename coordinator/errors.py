@@ -1,0 +1,28 @@
+"""Answers for what went wrong before a view could speak. Never a stack trace."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from .api.problems import is_api, problem
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return render(request, "403_csrf.html", status=403)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return problem("bad-request", 400) if is_api(request) else render(request, "400.html", status=400)
+
+
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return problem("forbidden", 403) if is_api(request) else render(request, "403.html", status=403)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return problem("not-found", 404) if is_api(request) else render(request, "404.html", status=404)
+
+
+def server_error(request: HttpRequest, *args: Any) -> HttpResponse:
+    return problem("server-error", 500) if is_api(request) else render(request, "500.html", status=500)

@@ -1,0 +1,79 @@
+"""The loop that looks for due jobs, where no message says that there are any.
+
+It runs in a thread of `manage.py serve` and of `manage.py poll`, so that jobs and sign-in codes go out while
+the broker is silent or absent.
+"""
+
+import contextlib
+import logging
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from types import FrameType
+
+from django.db import close_old_connections, connections
+from django.utils import timezone
+
+from .run import run_due
+
+PAUSE_S = 2.0  # chosen: a sign-in code leaves before its reader looks for it
+PAUSE_AFTER_FAILURE_S = 10.0  # chosen: a database that is away is not logged about every two seconds
+GRACE_S = 5.0  # chosen: the round under way may end in this time; later it is left to its lease
+LIMIT = 200  # jobs of one round; a round that reaches it is followed by the next without a pause
+
+log = logging.getLogger(__name__)
+
+
+def keep_running(
+    stop: threading.Event,
+    *,
+    run: Callable[..., int] = run_due,
+    clock: Callable[[], datetime] = timezone.now,
+    pause_s: float = PAUSE_S,
+    pause_after_failure_s: float = PAUSE_AFTER_FAILURE_S,
+) -> None:
+    """Runs due jobs, round after round, until `stop` is set. No exception ends it.
+
+    A job that is still running when the process ends is lost with it; its lease runs out and another round
+    takes it up.
+    """
+    try:
+        while not stop.is_set():
+            try:
+                close_old_connections()  # one that broke in the last round would fail this one too
+                ran = run(clock(), limit=LIMIT)
+                close_old_connections()
+                pause = 0.0 if ran >= LIMIT else pause_s
+            except Exception:
+                log.exception("A round of due jobs failed; the next follows in %g s", pause_after_failure_s)
+                pause = pause_after_failure_s
+            stop.wait(pause)
+    finally:
+        connections.close_all()
+
+
+@contextlib.contextmanager
+def jobs_until_told_to_end() -> Iterator[None]:
+    """Runs due jobs in a thread beside the block, which SIGTERM or Ctrl-C leaves without an error."""
+    # Set by hand: a shell that starts us in the background makes us ignore Ctrl-C otherwise.
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, leave)
+    stop = threading.Event()
+    jobs = threading.Thread(target=keep_running, args=[stop], name="jobs", daemon=True)
+    try:
+        jobs.start()
+        yield
+    except SystemExit:
+        pass
+    finally:
+        stop.set()
+        jobs.join(GRACE_S)
+
+
+def leave(number: int, frame: FrameType | None) -> None:
+    """Leaves the block in the main thread; a second signal must not interrupt the tidying."""
+    for each in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(each, signal.SIG_IGN)
+    sys.exit(0)

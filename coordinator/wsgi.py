@@ -1,0 +1,8 @@
+"""The web application, for whichever server runs it."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coordinator.settings")
+application = get_wsgi_application()

@@ -1,0 +1,49 @@
+"""A building: the tenant. Everything else is kept apart by it."""
+
+import datetime as dt
+import uuid
+from zoneinfo import ZoneInfo
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Building(models.Model):
+    class Units(models.TextChoices):
+        METRIC = "metric", _("kilograms and litres")
+        US = "us", _("pounds and gallons")
+
+    uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    organisation = models.ForeignKey(
+        "households.Organisation", null=True, blank=True, on_delete=models.PROTECT, related_name="buildings"
+    )
+    name = models.CharField(max_length=120)
+    time_zone = models.CharField(max_length=64)
+    language = models.CharField(max_length=8, default="en")
+    units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
+    # Raised by every ledger write under the building's row lock, so that a job can tell whether what it
+    # gathered still stands.
+    ledger_number = models.PositiveBigIntegerField(default=0)
+    created_at = models.DateTimeField()
+
+    digest_leaves_out = ("created_at",)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(units__in=["metric", "us"]), name="building_units_known")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def local(self, instant: dt.datetime) -> dt.datetime:
+        """The wall clock of the building at an instant."""
+        return instant.astimezone(self.zone)
+
+    def instant(self, day: dt.date, wall: dt.time = dt.time()) -> dt.datetime:
+        """The instant of a wall time; in the autumn's doubled hour the first, in spring's gap as RFC 5545 says."""
+        return dt.datetime.combine(day, wall, tzinfo=self.zone).astimezone(dt.UTC)

@@ -1,0 +1,1 @@
+"""Pure: a harvest divided fairly, in whole tubs, with what is owed carried to the next time."""
