@@ -1,4 +1,7 @@
-"""The night of one building: look at every drum, propose what the rules say, overtake what no longer holds."""
+"""The night of one building: look at every drum, propose what the rules say, overtake what no longer holds.
+
+A night is named by its local date and sees the books as of 03:00 on that date.
+"""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -9,29 +12,50 @@ from bins.process.night import decide_night
 from bins.process.proposal import Proposal
 from bins.process.site import SiteSettings
 from bins.process.snapshot import DrumSnapshot
-from households.models import Building
+from households.models import Building, Job
 
 from .gather import gather_drums, settings_of
+
+NAME = "night"
+AT = dt.time(3, 0)  # chosen: after the last pail, before the first visit
+MOST_MISSED = 14  # nights made up for after an outage; older ones would decide on what nobody remembers
+
+
+def as_of(building: Building, day: dt.date) -> dt.datetime:
+    return building.instant(day, AT)
+
+
+def promise_first(building: Building, now: dt.datetime) -> None:
+    """Promise the first night of a new building: the next 03:00 of its own clock."""
+    day = building.local(now).date()
+    if as_of(building, day) <= now:
+        day += dt.timedelta(days=1)
+    Job.plan(building, NAME, day.isoformat(), as_of(building, day))
+
+
+def promise_after(building: Building, day: dt.date, now: dt.datetime) -> None:
+    """Promise the night after `day`, in order; after a long outage the oldest ones are left out."""
+    earliest = building.local(now).date() - dt.timedelta(days=MOST_MISSED - 1)
+    following = max(day + dt.timedelta(days=1), earliest)
+    Job.plan(building, NAME, following.isoformat(), as_of(building, following))
 
 
 @dataclass(frozen=True)
 class Gathered:
-    """The facts of a night as of `as_of`, and the ledger number that they were read at."""
+    """The facts of a night as of `at`."""
 
-    as_of: dt.datetime
+    at: dt.datetime
     sites: tuple[tuple[SiteSettings, tuple[DrumSnapshot, ...]], ...]
 
 
-def gather(building: Building, as_of: dt.datetime) -> Gathered:
-    return Gathered(
-        as_of, tuple((settings_of(site), drums) for site, drums in gather_drums(building, as_of))
-    )
+def gather(building: Building, at: dt.datetime) -> Gathered:
+    return Gathered(at, tuple((settings_of(site), drums) for site, drums in gather_drums(building, at)))
 
 
 def decide(gathered: Gathered) -> tuple[Proposal, ...]:
     """All proposals of the night; touches no database."""
     return tuple(
-        proposal for settings, drums in gathered.sites for proposal in decide_night(drums, settings, gathered.as_of)
+        proposal for settings, drums in gathered.sites for proposal in decide_night(drums, settings, gathered.at)
     )
 
 
@@ -39,7 +63,7 @@ def figures_of(proposal: Proposal) -> dict[str, float | int]:
     return {f.name: f.value if isinstance(f.value, int) else float(f.value) for f in proposal.figures}
 
 
-def apply(building: Building, proposals: tuple[Proposal, ...], as_of: dt.datetime, name_space: UUID) -> None:
+def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, name_space: UUID) -> None:
     """Write the night's decisions. Call with the building locked.
 
     One open proposal per batch and rule: the same outcome refreshes its figures; another one, or none, means
@@ -54,14 +78,14 @@ def apply(building: Building, proposals: tuple[Proposal, ...], as_of: dt.datetim
     for ordinal, proposal in enumerate(proposals):
         open_one = open_ones.pop((proposal.batch_uid, str(proposal.rule)), None)
         if open_one is not None and says(open_one, proposal):
-            open_one.figures, open_one.made_at = figures_of(proposal), as_of
+            open_one.figures, open_one.made_at = figures_of(proposal), at
             open_one.save(update_fields=["figures", "made_at"])
             continue
         if open_one is not None:
-            overtake(open_one, as_of)
-        propose(building, proposal, batches, places, as_of, uuid5(name_space, str(ordinal)))
+            overtake(open_one, at)
+        propose(building, proposal, batches, places, at, uuid5(name_space, str(ordinal)))
     for left in open_ones.values():
-        overtake(left, as_of)
+        overtake(left, at)
 
 
 def says(decision: Decision, proposal: Proposal) -> bool:
@@ -75,7 +99,7 @@ def says(decision: Decision, proposal: Proposal) -> bool:
 
 def propose(
     building: Building, proposal: Proposal, batches: dict[UUID, Batch], places: dict[UUID, Place],
-    as_of: dt.datetime, uid: UUID,
+    at: dt.datetime, uid: UUID,
 ) -> Decision:  # fmt: skip
     decision: Decision = Decision.objects.create(
         building=building,
@@ -88,7 +112,7 @@ def propose(
         next_place=places[proposal.next_place_uid] if proposal.next_place_uid else None,
         reason=str(proposal.reason),
         figures=figures_of(proposal),
-        made_at=as_of,
+        made_at=at,
     )
     return decision
 

@@ -62,6 +62,15 @@ class Reader:
             self.errors[name] = _("One of these is needed: %(choices)s.") % {"choices": ", ".join(allowed)}
         return text
 
+    def words(self, name: str, most: int, needed: str) -> str:
+        """Text up to `most` characters; `needed` is the question to repeat where it must not be empty."""
+        text = " ".join(self._text(name).split())
+        if needed and not text:
+            self.errors[name] = needed
+        elif len(text) > most:
+            self.errors[name] = _("At most %(most)s characters fit here.") % {"most": most}
+        return text
+
     def yes(self, name: str) -> bool:
         text = self._text(name).lower()
         if text not in ("true", "yes", "on", "1", "false", "no", "off", "0", ""):
@@ -104,3 +113,10 @@ def _number(text: str) -> float | None:
     except ValueError:
         return None
     return number if abs(number) < 1e9 else None
+
+
+def as_mapping(data: Any) -> Mapping[str, Any]:
+    """The body of a request as a mapping; Refused for a list, a number or nothing."""
+    if not isinstance(data, Mapping):
+        raise Refused({"body": _("One record, as a JSON object, is needed.")})
+    return data

@@ -85,9 +85,7 @@ def open_batch(
 
 def _fetch(building: Building, uid: UUID) -> Decision:
     decision: Decision = (
-        Decision.objects.within(building)
-        .select_related("batch__drum", "batch__place", "next_place__drum")
-        .get(uid=uid)
+        Decision.objects.within(building).select_related("batch__drum", "batch__place", "next_place__drum").get(uid=uid)
     )
     return decision
 

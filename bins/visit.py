@@ -51,9 +51,7 @@ class Recorded:
     is_new: bool
 
 
-def record_visit(
-    *, building: Building, told: CareVisit, person: Person | None, via: str, now: dt.datetime
-) -> Recorded:
+def record_visit(*, building: Building, told: CareVisit, person: Person | None, via: str, now: dt.datetime) -> Recorded:
     """Add one visit and its level reading to the books; the same uid and values give what stands there.
 
     Raises Drum.DoesNotExist for a drum of another building, UidReused for a uid with other values.

@@ -6,3 +6,4 @@ class CoordinatorConfig(AppConfig):
 
     def ready(self) -> None:
         from . import checks  # noqa: F401  (registers the start-up checks)
+        from .celery import app  # noqa: F401  (shared tasks find their app)

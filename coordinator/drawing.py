@@ -1,8 +1,9 @@
 """The drum as a picture: typed values in, one inline SVG out.
 
-The same drawing serves the page, the list, the sign and the report. Class names carry the look on a screen
-(``look.css``), presentation attributes carry it on paper, where no style sheet is read. A tumbler turns, so no
-word says on which side a hatch is: it is known by its letter and its shape.
+The same drawing serves the page, the list, the sign and the report. Class names carry the look on a
+screen (``look.css``), presentation attributes carry it on paper, where no style sheet is read. A tumbler
+turns, so no word says on which side a hatch is: it is known by its letter and its shape. For the same
+reason the picture is not mirrored for Arabic; only its words are.
 """
 
 import re
@@ -17,7 +18,7 @@ SHAPES: Final = frozenset({"circle", "square"})
 STAGES: Final = frozenset({"filling", "composting", "curing", "ready", "empty", "quarantined"})
 SPLITS: Final = frozenset({"across", "along"})
 
-# Which pattern fills a stage. Nothing is drawn in an empty or a shut hatch: a shut one carries its band instead.
+# Which pattern fills a stage. An empty hatch stays blank; a shut one shows its level and carries a band.
 PATTERNS: Final = {"filling": "dots", "composting": "slants", "curing": "strokes", "ready": "solid"}
 
 _ID: Final = re.compile(r"[A-Za-z0-9_-]+")
@@ -45,7 +46,7 @@ class Hatch:
 
     @property
     def shows_tag(self) -> bool:
-        """A tag in the picture means "put it here": it is drawn on an open hatch only, wherever it was left."""
+        """The tag is drawn on an open hatch only, wherever it was left: it means "put it here"."""
         return self.has_tag and self.stage == "filling"
 
 
@@ -112,7 +113,8 @@ class Layout:
 
 def _round(x: int, y: int, radius: int) -> str:
     """A full circle as a path."""
-    return f"M{x} {y - radius}A{radius} {radius} 0 0 1 {x} {y + radius}A{radius} {radius} 0 0 1 {x} {y - radius}Z"
+    arc = f"A{radius} {radius} 0 0 1 {x}"
+    return f"M{x} {y - radius}{arc} {y + radius}{arc} {y - radius}Z"
 
 
 def _half_round(x: int, y: int, radius: int, sweep: int) -> str:
@@ -203,8 +205,8 @@ def _wrapped(text: str, letters: int) -> list[str]:
     words = text.split()
     if len(text) <= letters or len(words) < 2:
         return [text]
-    breaks = [(" ".join(words[:cut]), " ".join(words[cut:])) for cut in range(1, len(words))]
-    return list(min(breaks, key=lambda pair: max(len(pair[0]), len(pair[1]))))
+    breaks = [[" ".join(words[:cut]), " ".join(words[cut:])] for cut in range(1, len(words))]
+    return min(breaks, key=lambda lines: max(len(line) for line in lines))
 
 
 def _stacked(texts: list[str], first_y: int, step: int) -> tuple[Line, ...]:
@@ -240,8 +242,8 @@ def _half(hatch: Hatch, layout: Layout, at: int) -> Half:
 def draw(drum: Drum, *, prefix: str = "") -> SafeString:
     """The drum as inline SVG.
 
-    Ids inside start with ``prefix``, or with the drum's uid when none is given: give one when the same drum is
-    drawn twice on a page. Raises ValueError for a prefix that could not be part of an id.
+    Ids inside start with ``prefix``, or with the drum's uid when none is given: give one when the same drum
+    is drawn twice on a page. Raises ValueError for a prefix that could not be part of an id.
     """
     if prefix and not _ID.fullmatch(prefix):
         raise ValueError(f"a prefix is letters, digits, _ and - only, not {prefix!r}")

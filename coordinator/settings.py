@@ -193,9 +193,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 # The cache holds the limits of sign-in. It is a table, so that every web machine counts the same tries.
-CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "coordinator_cache"}
-}
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "coordinator_cache"}}
 SESSION_ENGINE = "django.contrib.sessions.backends.db"
 
 # Sign-in --------------------------------------------------------------------------------------------

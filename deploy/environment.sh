@@ -30,7 +30,7 @@ find_python() {
     sudo=''
     [ "$(id -u)" = 0 ] || sudo='sudo '
     if command -v apt-get >/dev/null 2>&1; then
-        remedy="${sudo}apt install python${lacking:-3}-venv"
+        remedy="${sudo}apt update && ${sudo}apt install python${lacking:-3}-venv"
     elif command -v dnf >/dev/null 2>&1; then
         remedy="${sudo}dnf install python${lacking:-3.11}"
     elif command -v apk >/dev/null 2>&1; then

@@ -77,4 +77,3 @@ def found(building: Building) -> Building:
     if has_second_wall():
         _set("drums.buildings", str(building.pk))
     return building
-

@@ -37,9 +37,7 @@ def clean_environment(more: Mapping[str, str]) -> dict[str, str]:
     return {name: value for name, value in os.environ.items() if name not in OWN} | dict(more)
 
 
-def wait_until(
-    true: Callable[[], bool], *, timeout: float, what: Callable[[], str], every: float = 0.1
-) -> None:
+def wait_until(true: Callable[[], bool], *, timeout: float, what: Callable[[], str], every: float = 0.1) -> None:
     end = time.monotonic() + timeout
     while not true():
         if time.monotonic() > end:

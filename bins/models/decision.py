@@ -46,10 +46,7 @@ class Decision(TenantModel):
             ),
             models.CheckConstraint(
                 condition=models.Q(state="proposed", settled_at__isnull=True)
-                | (
-                    models.Q(state__in=["applied", "declined", "overtaken"])
-                    & models.Q(settled_at__isnull=False)
-                ),
+                | (models.Q(state__in=["applied", "declined", "overtaken"]) & models.Q(settled_at__isnull=False)),
                 name="decision_settled_has_its_time",
             ),
         ]

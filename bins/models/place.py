@@ -31,8 +31,7 @@ class Place(TenantModel):
                 fields=["drum", "letter"], condition=models.Q(drum__isnull=False), name="place_letter_once_a_drum"
             ),
             models.CheckConstraint(
-                condition=models.Q(kind="chamber", drum__isnull=False, letter__in=["A", "B"])
-                & ~models.Q(shape="")
+                condition=models.Q(kind="chamber", drum__isnull=False, letter__in=["A", "B"]) & ~models.Q(shape="")
                 | models.Q(kind="curing_bin", drum__isnull=True, shape=""),
                 name="place_chamber_has_drum_and_mark",
             ),

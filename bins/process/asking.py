@@ -1,9 +1,9 @@
 """What a visit should ask beyond its three questions: only what a decision needs this week.
 
-    batch                                        asked
-    composting, squeeze too old, days nearly up  squeeze
-    composting, last temperature cool            a temperature after a turn (with the air), and the squeeze
-    curing, days nearly up, no test passed       a test
+batch                                        asked
+composting, squeeze too old, days nearly up  squeeze
+composting, last temperature cool            a temperature after a turn (with the air), and the squeeze
+curing, days nearly up, no test passed       a test
 """
 
 from datetime import datetime, timedelta
@@ -29,9 +29,7 @@ class Wanted(StrEnum):
     MATURITY_TEST = "maturity_test"
 
 
-def readings_wanted(
-    drum: DrumSnapshot, settings: SiteSettings, now: datetime
-) -> tuple[tuple[UUID, Wanted], ...]:
+def readings_wanted(drum: DrumSnapshot, settings: SiteSettings, now: datetime) -> tuple[tuple[UUID, Wanted], ...]:
     """The batch and the question, by batch uid, then in the order above; empty when nothing hangs on it."""
     wanted: list[tuple[UUID, Wanted]] = []
     for batch in sorted(drum.batches, key=lambda one: one.uid):

@@ -53,8 +53,7 @@ def cool_pair(
     """
     since = batch.composting_since
     turned = [
-        t for t in batch.temperatures
-        if t.turned and t.air_c is not None and since is not None and since < t.at <= now
+        t for t in batch.temperatures if t.turned and t.air_c is not None and since is not None and since < t.at <= now
     ]
     for earlier in reversed(turned[:-1]):
         between = [t for t in turned if t.at >= earlier.at]

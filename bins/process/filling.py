@@ -67,9 +67,7 @@ def latest_level(batch: BatchSnapshot, now: datetime) -> LevelReading | None:
     return next((level for level in reversed(batch.levels) if level.at <= now), None)
 
 
-def _past_longest_fill(
-    drum: DrumSnapshot, batch: BatchSnapshot, settings: SiteSettings, now: datetime
-) -> bool:
+def _past_longest_fill(drum: DrumSnapshot, batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> bool:
     level = latest_level(batch, now)
     return (
         not settings.winter

@@ -41,9 +41,7 @@ def decide_fresh(drum: DrumSnapshot, settings: SiteSettings, now: datetime) -> t
         elif batch.stage is Stage.COMPOSTING:
             proposals.append(_proposal(batch, settings, now, scraps, Stage.COMPOSTING, Reason.FRESH_TOO_MUCH))
         elif batch.stage is Stage.CURING:
-            proposals.append(
-                _proposal(batch, settings, now, scraps, Stage.COMPOSTING, Reason.FRESH_WHILE_CURING)
-            )
+            proposals.append(_proposal(batch, settings, now, scraps, Stage.COMPOSTING, Reason.FRESH_WHILE_CURING))
         else:
             proposals.append(_proposal(batch, settings, now, scraps, Stage.READY, Reason.FRESH_WHILE_READY))
     return tuple(proposals)

@@ -16,9 +16,7 @@ from bins.process.winter import decide_winter
 RULES = (decide_filling, decide_clash, decide_curing, decide_ready, decide_fresh, decide_winter)
 
 
-def decide_night(
-    drums: tuple[DrumSnapshot, ...], settings: SiteSettings, now: datetime
-) -> tuple[Proposal, ...]:
+def decide_night(drums: tuple[DrumSnapshot, ...], settings: SiteSettings, now: datetime) -> tuple[Proposal, ...]:
     """Every proposal of the night, drums by uid, within a drum in the order of RULES, then by
     batch uid.
 

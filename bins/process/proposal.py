@@ -88,7 +88,5 @@ class Proposal:
     def same_outcome(self, other: "Proposal") -> bool:
         """True when both say the same for the same batch, whatever the figures: then only figures refresh."""
         mine = (self.rule, self.batch_uid, self.from_stage, self.to_stage, self.reason, self.next_place_uid)
-        theirs = (
-            other.rule, other.batch_uid, other.from_stage, other.to_stage, other.reason, other.next_place_uid
-        )
+        theirs = (other.rule, other.batch_uid, other.from_stage, other.to_stage, other.reason, other.next_place_uid)
         return mine == theirs

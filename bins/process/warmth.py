@@ -29,9 +29,7 @@ class DayCount:
     read_days: int
 
 
-def count_warm_days(
-    batch: BatchSnapshot, since: datetime, settings: SiteSettings, now: datetime
-) -> DayCount:
+def count_warm_days(batch: BatchSnapshot, since: datetime, settings: SiteSettings, now: datetime) -> DayCount:
     """Count the completed days from `since` to `now` that were above `settings.warm_above_c` (exactly at it
     doesn't count). A `since` in the future gives noughts."""
     elapsed = max(0, (now - since) // timedelta(days=1))

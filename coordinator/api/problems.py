@@ -5,7 +5,6 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, JsonResponse
-from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -100,7 +99,3 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         case _:
             return None
     return Response(body(code, status, errors), status=status, headers=headers, content_type=MEDIA_TYPE)
-
-
-def page_title() -> str:
-    return _("What the answer means")

@@ -16,12 +16,13 @@ from types import FrameType
 from django.db import close_old_connections, connections
 from django.utils import timezone
 
+from . import canary
 from .run import run_due
 
 PAUSE_S = 2.0  # chosen: a sign-in code leaves before its reader looks for it
 PAUSE_AFTER_FAILURE_S = 10.0  # chosen: a database that is away is not logged about every two seconds
 GRACE_S = 5.0  # chosen: the round under way may end in this time; later it is left to its lease
-LIMIT = 200  # jobs of one round; a round that reaches it is followed by the next without a pause
+LIMIT = 10  # chosen: jobs of one round, few enough to end in time; a full round is followed at once by the next
 
 log = logging.getLogger(__name__)
 
@@ -39,10 +40,14 @@ def keep_running(
     A job that is still running when the process ends is lost with it; its lease runs out and another round
     takes it up.
     """
+    begun = False
     try:
         while not stop.is_set():
             try:
                 close_old_connections()  # one that broke in the last round would fail this one too
+                if not begun:
+                    canary.plan_first(clock())
+                    begun = True
                 ran = run(clock(), limit=LIMIT)
                 close_old_connections()
                 pause = 0.0 if ran >= LIMIT else pause_s

@@ -20,7 +20,7 @@ class AccountManager(BaseUserManager["Account"]):
 
 
 class Account(AbstractBaseUser):
-    email = models.EmailField()
+    email = models.EmailField(unique=True)
     language = models.CharField(max_length=8, default="en")
     is_active = models.BooleanField(default=True)
     is_demo = models.BooleanField(default=False)  # the demo mark: only these can use the demo sign-in

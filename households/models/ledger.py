@@ -31,9 +31,7 @@ class LedgerRow(TenantModel):
     doubt = models.CharField(max_length=8, choices=Doubt, default=Doubt.NONE)
     via = models.CharField(max_length=8, choices=Via)
     fingerprint = models.CharField(max_length=64)  # of the validated values: the same uid with others is refused
-    reverses = models.OneToOneField(
-        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by"
-    )
+    reverses = models.OneToOneField("self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by")
 
     digest_leaves_out: ClassVar[tuple[str, ...]] = ("heard_at",)
 
@@ -41,9 +39,7 @@ class LedgerRow(TenantModel):
         abstract = True
         constraints = [
             *TenantModel.Meta.constraints,
-            models.UniqueConstraint(
-                fields=["building", "ledger_number"], name="%(app_label)s_%(class)s_number_once"
-            ),
+            models.UniqueConstraint(fields=["building", "ledger_number"], name="%(app_label)s_%(class)s_number_once"),
         ]
 
     def __str__(self) -> str:

@@ -42,8 +42,6 @@ class Notice(models.Model):
         cls, *, building: Building | None, kind: str, to: str, subject: str, body: str, due_at: dt.datetime
     ) -> "Notice":
         """Write a message and the job that delivers it. Call inside the transaction that causes it."""
-        notice = cls.objects.create(
-            building=building, kind=kind, to=to, subject=subject, body=body, created_at=due_at
-        )
+        notice = cls.objects.create(building=building, kind=kind, to=to, subject=subject, body=body, created_at=due_at)
         Job.plan(building, "deliver", str(notice.uid), due_at)
         return notice

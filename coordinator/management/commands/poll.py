@@ -3,6 +3,7 @@
 import signal
 from typing import Any
 
+from django.core.checks import Tags
 from django.core.management.base import BaseCommand
 
 from coordinator.jobs.loop import jobs_until_told_to_end
@@ -12,6 +13,7 @@ class Command(BaseCommand):
     help = "Runs due jobs every few seconds, until Ctrl-C."
 
     def handle(self, *args: Any, **options: Any) -> None:
+        self.check(tags=[Tags.database], databases=["default"])  # the walls hold the role that we are
         with jobs_until_told_to_end():
             while True:
                 signal.pause()

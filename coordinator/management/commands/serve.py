@@ -5,6 +5,7 @@ import sys
 from typing import Any
 
 from django.conf import settings
+from django.core.checks import Tags
 from django.core.management.base import BaseCommand
 from waitress.server import create_server
 
@@ -18,6 +19,7 @@ class Command(BaseCommand):
     help = "Serves the web pages and runs due jobs, until Ctrl-C."
 
     def handle(self, *args: Any, **options: Any) -> None:
+        self.check(tags=[Tags.database], databases=["default"])  # the walls hold the role that we are
         try:
             server = open_server()
         except OSError as error:

@@ -24,11 +24,14 @@ def level(day: int, percent: int, turned: bool = False) -> LevelReading:
     return LevelReading(at=datetime(2026, 3, day, 18, 0, tzinfo=UTC), percent=percent, turned=turned)
 
 
-def drum(
-    *levels: LevelReading, b_empty: bool = True, b_shut: bool = False, opened: datetime = OPENED
-) -> DrumSnapshot:
+def drum(*levels: LevelReading, b_empty: bool = True, b_shut: bool = False, opened: datetime = OPENED) -> DrumSnapshot:
     filling = BatchSnapshot(
-        uid=BATCH, drum_uid=DRUM, place_uid=A, stage=Stage.FILLING, opened_at=opened, place_litres=200,
+        uid=BATCH,
+        drum_uid=DRUM,
+        place_uid=A,
+        stage=Stage.FILLING,
+        opened_at=opened,
+        place_litres=200,
         levels=levels,
     )
     places = (
@@ -50,7 +53,10 @@ def test_a_level_at_the_mark_after_a_turn_and_again_closes_into_the_next_chamber
     assert proposal.next_place_uid == B
     assert proposal.version == "days-1"
     assert {f.name: f.value for f in proposal.figures} == {
-        "days_open": 30, "longest_fill_days": 60, "close_mark_percent": 75, "level_percent": 75,
+        "days_open": 30,
+        "longest_fill_days": 60,
+        "close_mark_percent": 75,
+        "level_percent": 75,
     }
 
 
@@ -100,8 +106,13 @@ def test_at_the_mark_with_no_empty_chamber_the_drum_is_full(b_empty: bool, b_shu
 def test_a_chamber_called_empty_in_which_a_batch_stands_is_not_empty() -> None:
     one = drum(level(20, 80, True), level(23, 80))
     old = BatchSnapshot(
-        uid=OLD, drum_uid=DRUM, place_uid=B, stage=Stage.COMPOSTING, opened_at=OPENED - timedelta(days=60),
-        closed_at=OPENED, place_litres=200,
+        uid=OLD,
+        drum_uid=DRUM,
+        place_uid=B,
+        stage=Stage.COMPOSTING,
+        opened_at=OPENED - timedelta(days=60),
+        closed_at=OPENED,
+        place_litres=200,
     )
     proposal = only(decide_filling(replace(one, batches=(*one.batches, old)), SITE, NOW))
     assert proposal.reason is Reason.NO_EMPTY_PLACE
@@ -115,9 +126,7 @@ def test_an_empty_curing_bin_never_opens_for_scraps() -> None:
 
 
 @pytest.mark.parametrize(("hours", "closes"), [(-1, False), (0, True), (1, True)])
-def test_the_longest_fill_closes_a_half_full_chamber_at_sixty_days_to_the_hour(
-    hours: int, closes: bool
-) -> None:
+def test_the_longest_fill_closes_a_half_full_chamber_at_sixty_days_to_the_hour(hours: int, closes: bool) -> None:
     half = drum(level(20, 50))
     now = OPENED + timedelta(days=60, hours=hours)
     proposals = decide_filling(half, SITE, now)
@@ -170,9 +179,7 @@ def test_marks_go_round() -> None:
 def test_the_night_gives_the_same_answer_in_any_order_of_drums() -> None:
     one = drum(level(20, 75, True), level(23, 75))
     other_uid, other_batch = UUID(int=0), UUID(int=99)
-    other = replace(
-        one, uid=other_uid, batches=(replace(one.batches[0], uid=other_batch, drum_uid=other_uid),)
-    )
+    other = replace(one, uid=other_uid, batches=(replace(one.batches[0], uid=other_batch, drum_uid=other_uid),))
     night = decide_night((one, other), SITE, NOW)
     assert night == decide_night((other, one), SITE, NOW)
     assert [proposal.batch_uid for proposal in night] == [other_batch, BATCH]

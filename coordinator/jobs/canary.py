@@ -1,0 +1,44 @@
+"""A small job every minute: while it sings, jobs run. The health page asks for its age."""
+
+import datetime as dt
+
+from households.models import Job, Notice
+from households.models.job import EVERYWHERE
+
+from .work import Step, Work
+
+NAME = "canary"
+EVERY = dt.timedelta(seconds=60)
+TOO_OLD = dt.timedelta(seconds=300)
+KEPT = dt.timedelta(days=1)
+
+
+def plan_first(now: dt.datetime) -> None:
+    """Promise the first one where none stands; called whenever the loop begins."""
+    if not Job.objects.filter(scope=EVERYWHERE, name=NAME, state__in=[Job.State.DUE, Job.State.RUNNING]).exists():
+        Job.plan(None, NAME, now.isoformat(timespec="seconds"), now)
+
+
+def age(now: dt.datetime) -> dt.timedelta | None:
+    """Time since the last one ended; None before the first."""
+    last = Job.objects.filter(scope=EVERYWHERE, name=NAME, state=Job.State.DONE).order_by("-done_at").first()
+    return now - last.done_at if last and last.done_at else None
+
+
+def _nothing(_: object) -> None:
+    return None
+
+
+def _apply(step: Step, _: None) -> None:
+    """Clear away what is over: sung canaries and sent sign-in mail, or a row a minute piles up."""
+    done = Job.objects.filter(scope=EVERYWHERE, name__in=[NAME, "deliver"], state=Job.State.DONE)
+    done.filter(done_at__lt=step.now - KEPT).delete()
+    Notice.objects.filter(building__isnull=True, sent_at__lt=step.now - KEPT).delete()
+
+
+def _follow(step: Step) -> None:
+    following = max(dt.datetime.fromisoformat(step.due.key) + EVERY, step.now)
+    Job.plan(None, NAME, following.isoformat(timespec="seconds"), following)
+
+
+WORK = Work(_nothing, _nothing, _apply, follow=_follow)

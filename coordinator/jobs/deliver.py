@@ -1,0 +1,35 @@
+"""Delivering one notice of the outbox. At least once: a worker killed between sending and noting it sends again."""
+
+from dataclasses import dataclass
+
+from django.core.mail import EmailMessage
+
+from households.models import Notice
+
+from .work import Step, Work
+
+NAME = "deliver"
+
+
+@dataclass(frozen=True)
+class Letter:
+    to: str
+    subject: str
+    body: str
+
+
+def _gather(step: Step) -> Letter | None:
+    notice = Notice.objects.filter(uid=step.due.key, building=step.building, sent_at__isnull=True).first()
+    return Letter(notice.to, notice.subject, notice.body) if notice else None
+
+
+def _send(letter: Letter | None) -> None:
+    if letter is not None:
+        EmailMessage(letter.subject, letter.body, to=[letter.to]).send()
+
+
+def _apply(step: Step, _: None) -> None:
+    Notice.objects.filter(uid=step.due.key, building=step.building).update(sent_at=step.now, body="")
+
+
+WORK = Work(_gather, _send, _apply)

@@ -1,0 +1,27 @@
+"""The night of a building as a job: what bins decides, in the runner's three steps."""
+
+import datetime as dt
+
+from bins import night
+from bins.process.proposal import Proposal
+
+from .work import Step, Work
+
+
+def _day(step: Step) -> dt.date:
+    return dt.date.fromisoformat(step.due.key)
+
+
+def _gather(step: Step) -> night.Gathered:
+    return night.gather(step.home, night.as_of(step.home, _day(step)))
+
+
+def _apply(step: Step, proposals: tuple[Proposal, ...]) -> None:
+    night.apply(step.home, proposals, night.as_of(step.home, _day(step)), step.name_space)
+
+
+def _follow(step: Step) -> None:
+    night.promise_after(step.home, _day(step), step.now)
+
+
+WORK = Work(_gather, night.decide, _apply, reads_ledger=True, follow=_follow)

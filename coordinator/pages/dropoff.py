@@ -1,0 +1,127 @@
+"""Logging a pail: one form, three taps, the same answer when it is sent twice."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from bins.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
+from bins.hatch import drum_states
+from bins.models import Assignment, Contribution, Drum
+from bins.records import Refused
+from households.ledger import UidReused
+from households.models import LedgerRow
+
+from ..doors import Here
+from ..picture import picture
+from ..words import pails
+
+PAIL_CHOICES = (2, 4, 6, 8, 12)  # quarter pails: half a pail to three
+CUP_CHOICES = 6
+
+
+def form(request: HttpRequest, here: Here) -> HttpResponse:
+    """The empty form for the drum named in the address, or the household's own."""
+    return _form(request, here, {"uid": str(uuid4()), "drum": request.GET.get("drum", "")}, {}, 200)
+
+
+def add(request: HttpRequest, here: Here) -> HttpResponse:
+    person = here.actor.person
+    assert person is not None  # the rule asks for a resident
+    try:
+        recorded = record_drop_off(
+            building=here.building,
+            told=DropOff.from_raw(request.POST.dict()),
+            household=person.household,
+            person=person,
+            via=LedgerRow.Via.WEB,
+            now=here.now,
+        )
+    except Refused as refused:
+        return _form(request, here, request.POST.dict(), refused.errors, 422)
+    except Drum.DoesNotExist:
+        return _form(request, here, request.POST.dict(), {"drum": _("Which drum was it?")}, 422)
+    except UidReused:
+        # Sent before with other values, from a page gone back to. What was kept first stays.
+        fresh = request.POST.dict() | {"uid": str(uuid4())}
+        kept = _(
+            "This form was already sent with other values. The first drop-off was kept as it is. "
+            "If this is another drop-off, send it now."
+        )
+        return _form(request, here, fresh, {"uid": kept}, 422)
+    return HttpResponseRedirect(reverse("drop-off", args=[here.building.uid, recorded.row.uid]))
+
+
+def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
+    row = _own(here, uid)
+    reversal = Contribution.objects.within(here.building).filter(reverses=row).first()
+    return render(
+        request,
+        "pages/dropoff_done.html",
+        {"row": row, "is_undone": reversal is not None, "pails": pails(row.quarter_pails)},
+    )
+
+
+def undo(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
+    row = _own(here, uid)
+    undo_drop_off(building=here.building, row=row, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now)
+    messages.info(request, _("The drop-off was taken back. Nothing of it is counted."))
+    return HttpResponseRedirect(reverse("building", args=[here.building.uid]))
+
+
+def _own(here: Here, uid: UUID) -> Contribution:
+    person = here.actor.person
+    rows = Contribution.objects.within(here.building).filter(uid=uid, reverses__isnull=True).select_related("drum")
+    row: Contribution | None = (
+        rows.filter(attribution__household=person.household).first() if person and person.household else None
+    )
+    if row is None:
+        raise Http404
+    return row
+
+
+def _form(
+    request: HttpRequest, here: Here, values: dict[str, Any], errors: dict[str, str], status: int
+) -> HttpResponse:
+    person = here.actor.person
+    states = drum_states(here.building)
+    own = (
+        Assignment.objects.within(here.building).filter(household=person.household).select_related("drum").first()
+        if person and person.household
+        else None
+    )
+    wanted = values.get("drum") or (str(own.drum.uid) if own else "")
+    chosen = next((state for state in states if str(state.drum.uid) == wanted), states[0] if states else None)
+    if chosen is None:
+        raise Http404
+    site = chosen.drum.site
+    return render(
+        request,
+        "pages/dropoff.html",
+        {
+            "states": states,
+            "chosen": chosen,
+            "site": site,
+            "picture": picture(chosen),
+            "values": values,
+            "errors": errors,
+            "pail_choices": [
+                (str(quarters), pails(quarters), str(quarters) == values.get("quarter_pails", "4"))
+                for quarters in PAIL_CHOICES
+            ],
+            "cup_choices": [
+                (str(cups), str(cups) == str(values.get("browns_cups", site.cups_per_pail)))
+                for cups in range(CUP_CHOICES + 1)
+            ],
+            "recent": of_household(here.building, person.household)[:3] if person and person.household else [],
+        },
+        status=status,
+    )
+
+
+def page(request: HttpRequest, here: Here) -> HttpResponse:
+    return add(request, here) if request.method == "POST" else form(request, here)

@@ -1,0 +1,59 @@
+"""Where a person lands: the hatch of their drum and their own drop-offs; or which building to go to."""
+
+from django.contrib.auth.models import AnonymousUser
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from bins.dropoff import of_household
+from bins.hatch import drum_states
+from bins.models import Assignment
+from households.models import Account, Person
+from households.tenancy import as_account
+
+from ..doors import Here
+from ..picture import picture
+from ..words import pails
+
+RECENT = 10
+
+
+def home(request: HttpRequest) -> HttpResponse:
+    """Signed in: the one building, or a choice. Signed out: what this is, and the ways in."""
+    user: Account | AnonymousUser = request.user
+    if not isinstance(user, Account):
+        return render(
+            request,
+            "pages/welcome.html",
+            {"has_demo": Account.objects.filter(is_demo=True).exists()},
+        )
+    with as_account(user):
+        mine = list(Person.objects.filter(account=user).select_related("building").order_by("building__name"))
+    if len(mine) == 1:
+        return HttpResponseRedirect(reverse("building", args=[mine[0].building.uid]))
+    return render(request, "pages/choose.html", {"mine": mine})
+
+
+def building(request: HttpRequest, here: Here) -> HttpResponse:
+    person = here.actor.person
+    states = drum_states(here.building)
+    own = (
+        Assignment.objects.within(here.building).filter(household=person.household).first()
+        if person and person.household
+        else None
+    )
+    state = next((state for state in states if own and state.drum.pk == own.drum_id), states[0] if states else None)
+    recent = of_household(here.building, person.household)[:RECENT] if person and person.household else []
+    return render(
+        request,
+        "pages/building.html",
+        {
+            "state": state,
+            "others": [other for other in states if other is not state],
+            "picture": picture(state) if state else "",
+            "recent": [(row, pails(row.quarter_pails)) for row in recent],
+            "may_log": here.may("add", "drop-off"),
+            "may_print": here.may("print", "sign"),
+            "may_token": here.may("see", "token"),
+        },
+    )

@@ -1,0 +1,61 @@
+"""Who belongs to a building: newcomers, their household, their roles, and whether they can sign in."""
+
+import datetime as dt
+from dataclasses import dataclass
+from uuid import UUID, uuid4
+
+from django.db import transaction
+
+from .models import Account, Audit, Building, Household, Person, Role
+
+
+@dataclass(frozen=True)
+class Newcomer:
+    """Somebody who joins. Without an e-mail address they log on paper or through others."""
+
+    name: str
+    household: str  # label; empty for somebody who lives elsewhere
+    email: str
+    roles: tuple[str, ...]
+    language: str
+
+
+def admit_newcomer(
+    *, building: Building, newcomer: Newcomer, by: Person | None, now: dt.datetime, uid: UUID | None = None
+) -> Person:
+    """Add a person with roles from today. A household of that label that lives here is joined, else begun.
+
+    The same uid again gives the person who stands there. An e-mail address that is known already is used as
+    it is: one account may be a person in several buildings.
+    """
+    today = building.local(now).date()
+    with transaction.atomic():
+        Building.objects.select_for_update(no_key=True).get(pk=building.pk)
+        known: Person | None = Person.objects.within(building).filter(uid=uid).first() if uid else None
+        if known is not None:
+            return known
+        household = None
+        if newcomer.household:
+            household, _ = Household.objects.get_or_create(
+                building=building, label=newcomer.household, left_on=None, defaults={"joined_on": today}
+            )
+        account = _account(newcomer) if newcomer.email else None
+        person: Person | None = Person.objects.within(building).filter(account=account).first() if account else None
+        if person is None:
+            person = Person.objects.create(
+                building=building,
+                uid=uid or uuid4(),
+                name=newcomer.name,
+                household=household,
+                account=account,
+                language=newcomer.language,
+            )
+        for kind in newcomer.roles:
+            Role.objects.get_or_create(building=building, person=person, kind=kind, starts_on=today)
+        Audit.note(building, by, "person-added", now, person=str(person.uid), roles=list(newcomer.roles))
+    return person
+
+
+def _account(newcomer: Newcomer) -> Account:
+    account = Account.objects.filter(email__iexact=newcomer.email).first()
+    return account or Account.objects.create_user(newcomer.email, language=newcomer.language)
