@@ -52,7 +52,7 @@ def admit_newcomer(
             )
         for kind in newcomer.roles:
             Role.objects.get_or_create(building=building, person=person, kind=kind, starts_on=today)
-        Audit.note(building, by, "person-added", now, person=str(person.uid), roles=list(newcomer.roles))
+        Audit.note(building, by, "person-added", now, whom=str(person.uid), roles=list(newcomer.roles))
     return person
 
 

@@ -1,0 +1,86 @@
+"""How tests meet the database: as the app role, behind both walls, exactly as the service does.
+
+On PostgreSQL the test database is made by its owner; then every connection takes the app role. A run that
+passed the walls by (a super-user, the owner) would be green without any wall, so it is refused.
+"""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import TransactionTestCase
+
+from coordinator import walls
+from coordinator.checks import role_facts, wall_faults
+
+from .cast import Cast, cast_of_two_blocks
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
+    database = connection.settings_dict
+    database["OPTIONS"].pop("pool", None)  # a pool outlives the test database that it points to
+    if connection.vendor == "sqlite":
+        # A file, since a database in memory knows nothing of WAL, nor of two connections.
+        worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
+        database["TEST"]["NAME"] = str(Path(settings.DATA_DIR) / f"test_{worker}.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    with django_db_blocker.unblock():
+        walls.build()
+        if connection.vendor == "postgresql":
+            connection.close()
+            connection.settings_dict["OPTIONS"]["assume_role"] = walls.APP_ROLE
+            refuse_a_run_that_passes_the_walls_by()
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock():
+            connection.close()
+            del connection.settings_dict["OPTIONS"]["assume_role"]
+
+
+def refuse_a_run_that_passes_the_walls_by() -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT rolsuper FROM pg_roles WHERE rolname = session_user")
+        if cursor.fetchone()[0]:
+            pytest.exit("Refused: the tests are connected as a super-user, whom no wall holds.", returncode=3)
+    if faults := wall_faults(**role_facts()):
+        pytest.exit(f"Refused: the test role {' and '.join(faults)}; no wall would hold it.", returncode=3)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _empty_tables_as_the_owner() -> Iterator[None]:
+    """Between transactional tests the tables are emptied, which neither the app role nor the triggers allow."""
+    empty = TransactionTestCase._fixture_teardown
+
+    def as_owner(self: TransactionTestCase) -> None:
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute("RESET ROLE")
+            empty(self)
+            connection.close()  # the next connection takes the app role again
+        else:
+            walls.lift_triggers()
+            empty(self)
+            walls.build()
+
+    TransactionTestCase._fixture_teardown = as_owner  # type: ignore[method-assign]
+    yield
+    TransactionTestCase._fixture_teardown = empty  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    return cast_of_two_blocks()
+
+
+@pytest.fixture
+def cast_in_the_open(transactional_db: None) -> Cast:
+    """The same cast, committed: for threads, processes and servers that must see it."""
+    return cast_of_two_blocks()
