@@ -18,6 +18,7 @@ from .gather import gather_drums, settings_of
 
 NAME = "night"
 AT = dt.time(3, 0)  # chosen: after the last pail, before the first visit
+RESTS = dt.timedelta(days=7)  # chosen: what a person has answered isn't asked again before
 MOST_MISSED = 14  # nights made up for after an outage; older ones would decide on what nobody remembers
 
 
@@ -67,22 +68,29 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
     """Write the night's decisions. Call with the building locked.
 
     One open proposal per batch and rule: the same outcome refreshes its figures; another one, or none, means
-    that it is overtaken. New rows take their uid from the job's own name space, so a rerun makes the same.
+    that it is overtaken. What a person answered alike within the last days is left at rest. New rows take their uid from the job's own name space, so a rerun makes the same.
     """
     open_ones = {
         (decision.batch.uid, decision.rule): decision
         for decision in Decision.objects.within(building).proposed().select_related("batch", "next_place")
     }
+    answered = list(
+        Decision.objects.within(building)
+        .filter(state__in=[Decision.State.APPLIED, Decision.State.DECLINED], settled_at__gt=at - RESTS)
+        .select_related("batch", "next_place")
+    )
     batches = {batch.uid: batch for batch in Batch.objects.within(building).live()}
     places = {place.uid: place for place in Place.objects.within(building)}
     for ordinal, proposal in enumerate(proposals):
         open_one = open_ones.pop((proposal.batch_uid, str(proposal.rule)), None)
         if open_one is not None and says(open_one, proposal):
-            open_one.figures, open_one.made_at = figures_of(proposal), at
-            open_one.save(update_fields=["figures", "made_at"])
+            open_one.figures, open_one.figures_at = figures_of(proposal), at
+            open_one.save(update_fields=["figures", "figures_at"])
             continue
         if open_one is not None:
             overtake(open_one, at)
+        if any(old.batch.uid == proposal.batch_uid and says(old, proposal) for old in answered):
+            continue
         propose(building, proposal, batches, places, at, uuid5(name_space, str(ordinal)))
     for left in open_ones.values():
         overtake(left, at)
@@ -91,7 +99,8 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
 def says(decision: Decision, proposal: Proposal) -> bool:
     """Whether a stored decision and a fresh proposal come to the same, whatever their figures."""
     return (
-        decision.to_stage == proposal.to_stage
+        decision.rule == proposal.rule
+        and decision.to_stage == proposal.to_stage
         and decision.reason == proposal.reason
         and (decision.next_place.uid if decision.next_place else None) == proposal.next_place_uid
     )
@@ -113,6 +122,7 @@ def propose(
         reason=str(proposal.reason),
         figures=figures_of(proposal),
         made_at=at,
+        figures_at=at,
     )
     return decision
 

@@ -91,7 +91,11 @@ def _fetch(building: Building, uid: UUID) -> Decision:
 
 
 def _apply(ledger: Ledger, decision: Decision, person: Person | None, via: str, now: dt.datetime) -> None:
+    decision.state, decision.settled_at, decision.settled_by = Decision.State.APPLIED, now, person
+    decision.save(update_fields=["state", "settled_at", "settled_by"])
     batch, before = decision.batch, decision.batch.stage
+    if decision.to_stage == before:
+        return  # a warning or a question: seen, and nothing moves
     place = batch.place
     batch.stage = decision.to_stage
     if decision.rule == Rule.CLOSE:
@@ -103,8 +107,6 @@ def _apply(ledger: Ledger, decision: Decision, person: Person | None, via: str, 
             ledger, decision.next_place, uid=uuid5(decision.uid, "next"), person=person, via=via, at=now,
             decision=decision,
         )  # fmt: skip
-    decision.state, decision.settled_at, decision.settled_by = Decision.State.APPLIED, now, person
-    decision.save(update_fields=["state", "settled_at", "settled_by"])
 
 
 def _record(

@@ -39,21 +39,102 @@ KNOWN: dict[str, Any] = {
 
 def why(decision: Decision) -> str:
     """The reason of a decision with its figures, as one or two short sentences."""
-    figures = {name: _plain(value) for name, value in decision.figures.items()}
-    return str(_REASONS[Reason(decision.reason)]) % figures
+    figures = {name: f"{value:g}" for name, value in decision.figures.items()}
+    reason = Reason(decision.reason)
+    # What has a figure only sometimes has a sentence without it.
+    sentence = next(text for needs, text in _REASONS[reason] if needs <= figures.keys())
+    return str(sentence) % figures
 
 
-def _plain(value: float) -> str:
-    return f"{value:g}"
+def _said(text: Any, *needs: str) -> tuple[frozenset[str], Any]:
+    return frozenset(needs), text
 
 
-_REASONS: dict[Reason, Any] = {
-    Reason.LEVEL_AT_MARK: gettext_lazy(
-        "It was %(level_percent)s %% full after a turn and again at the next visit; it closes at "
-        "%(close_mark_percent)s %%, since a tumbler needs head room."
+_REASONS: dict[Reason, tuple[tuple[frozenset[str], Any], ...]] = {
+    Reason.LEVEL_AT_MARK: (
+        _said(
+            gettext_lazy(
+                "It was %(level_percent)s %% full after a turn and again at the next visit. It closes at "
+                "%(close_mark_percent)s %%: a tumbler needs head room."
+            )
+        ),
     ),
-    Reason.NO_EMPTY_PLACE: gettext_lazy(
-        "It is %(level_percent)s %% full and no other hatch is empty. It closes at %(close_mark_percent)s %%."
+    Reason.PAST_LONGEST_FILL: (
+        _said(
+            gettext_lazy(
+                "It has been open for %(days_open)s days, it is %(level_percent)s %% full, and the other hatch is "
+                "empty. After %(longest_fill_days)s days the first scraps in it want rest."
+            )
+        ),
+    ),
+    Reason.CARETAKER_CLOSES: (_said(gettext_lazy("The super says so.")),),
+    Reason.NO_EMPTY_PLACE: (
+        _said(
+            gettext_lazy(
+                "It is %(level_percent)s %% full, it closes at %(close_mark_percent)s %%, and no other hatch is empty."
+            )
+        ),
+    ),
+    Reason.CLASH_FORESEEN: (
+        _said(
+            gettext_lazy(
+                "As it fills now, it is full in about %(days_until_mark)s days, and no other hatch is empty for "
+                "about %(days_until_free)s days. Ways out: a curing bin, fewer pails, holding buckets, another drum."
+            ),
+            "days_until_free",
+        ),
+        _said(
+            gettext_lazy(
+                "As it fills now, it is full in about %(days_until_mark)s days, and no other hatch will be empty by "
+                "then. Ways out: a curing bin, fewer pails, holding buckets, another drum."
+            )
+        ),
+    ),
+    Reason.CLASH_CURING_BIN_FREE: (
+        _said(
+            gettext_lazy(
+                "As it fills now, it is full in about %(days_until_mark)s days, and no other hatch will be empty by "
+                "then. The lot in the other hatch could rest in the curing bin, which is free."
+            )
+        ),
+    ),
+    Reason.COOLED_DOWN: (
+        _said(gettext_lazy("Measured twice after a turn, it was hardly warmer than the air beside the drum.")),
+    ),
+    Reason.DAYS_COMPOSTED: (
+        _said(
+            gettext_lazy(
+                "It has worked for %(days_counted)s days warmer than 10 °C; %(days_needed)s are needed. "
+                "Is there no bad smell, and is it not dry?"
+            )
+        ),
+    ),
+    Reason.CURED_AND_TESTED: (
+        _said(gettext_lazy("It has rested for %(days_counted)s days warmer than 10 °C and passed a test.")),
+    ),
+    Reason.FRESH_NOTED: (
+        _said(
+            gettext_lazy(
+                "A little fresh food went in (%(share_percent)s %% of this lot). It will be ready about "
+                "%(delay_days)s days later."
+            ),
+            "share_percent",
+            "delay_days",
+        ),
+        _said(gettext_lazy("A little fresh food went in.")),
+    ),
+    Reason.FRESH_TOO_MUCH: (_said(gettext_lazy("Fresh food went in, more than a little: it has to work again.")),),
+    Reason.FRESH_WHILE_CURING: (_said(gettext_lazy("Fresh food went in while it rested: it has to work again.")),),
+    Reason.FRESH_WHILE_READY: (
+        _said(gettext_lazy("Fresh food went in although it was finished. Take it out, or let it work again.")),
+    ),
+    Reason.WINTER_NEEDS_EMPTY_CHAMBER: (
+        _said(
+            gettext_lazy(
+                "Winter begins in about %(days_until_winter)s days. Go into it with one empty hatch: little shrinks "
+                "in the cold."
+            )
+        ),
     ),
 }
 

@@ -29,7 +29,8 @@ class Decision(TenantModel):
     reason = models.CharField(max_length=40)
     figures = models.JSONField(default=dict)
     state = models.CharField(max_length=10, choices=State, default=State.PROPOSED)
-    made_at = models.DateTimeField()  # the instant of the facts it rests on
+    made_at = models.DateTimeField()  # when it was first proposed
+    figures_at = models.DateTimeField()  # the instant of the facts its figures rest on
     settled_at = models.DateTimeField(null=True, blank=True)
     settled_by = models.ForeignKey(
         "households.Person", null=True, blank=True, on_delete=models.SET_NULL, related_name="+"

@@ -9,7 +9,8 @@ No positive solution: the ingredient lies on the same side of the goal as the mi
 from dataclasses import dataclass
 from enum import StrEnum
 
-from bins.process.materials import BROWNS, Material
+from bins.process.material import Material
+from bins.process.materials import BROWNS
 from bins.process.mix import Portion, c_to_n, moisture
 
 AT_GOAL = 1e-9  # chosen: closer than any scale weighs

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from math import ceil
 
 from bins.process.amendment import Goal, NotAchievable
-from bins.process.materials import BROWNS, Material
+from bins.process.material import Material
+from bins.process.materials import BROWNS
 from bins.process.mix import MOISTURE_BEST, Portion, available_c_to_n, c_to_n, moisture, quality
 
 SIGN_HALF_CUPS = (0, 1, 2, 3, 4, *range(6, 25, 2))  # chosen: halves up to two cups; nobody counts past twelve

@@ -13,7 +13,7 @@ for more wood than a drum holds.
 
 from dataclasses import dataclass
 
-from bins.process.materials import Material
+from bins.process.material import Material
 
 AT_END = 1e-9  # chosen: 0.6 reached by a sum of floats is 0.6
 

@@ -46,7 +46,7 @@ def scraps(days: float, millilitres: int, removed: bool = False) -> FreshScraps:
     return FreshScraps(at=after(days), millilitres=millilitres, removed=removed)
 
 
-def batch(stage: Stage = Stage.COMPOSTING, **more: object) -> BatchSnapshot:
+def batch(stage: Stage = Stage.COMPOSTING, /, **more: object) -> BatchSnapshot:
     """The old batch in B: 200 L, level 50 % at its closing, 100 L; curing and ready begin at CLOSED too."""
     known: dict[str, object] = {
         "uid": OLD,
@@ -66,22 +66,22 @@ def batch(stage: Stage = Stage.COMPOSTING, **more: object) -> BatchSnapshot:
 def filling(*levels: LevelReading, **more: object) -> BatchSnapshot:
     """The open batch in A."""
     known: dict[str, object] = {
-        "uid": OPEN, "place_uid": A, "opened_at": CLOSED, "closed_at": None, "levels": levels,
+        "uid": OPEN,
+        "place_uid": A,
+        "opened_at": CLOSED,
+        "closed_at": None,
+        "levels": levels,
     }
     return batch(Stage.FILLING, **(known | more))
 
 
-def drum(
-    *batches: BatchSnapshot, b_empty: bool = False, bin_litres: int = 0, b_shut: bool = False
-) -> DrumSnapshot:
+def drum(*batches: BatchSnapshot, b_empty: bool = False, bin_litres: int = 0, b_shut: bool = False) -> DrumSnapshot:
     places = [
         PlaceSnapshot(uid=A, mark="A", empty=False, litres=200),
         PlaceSnapshot(uid=B, mark="B", empty=b_empty, quarantined=b_shut, litres=200),
     ]
     if bin_litres:
-        places.append(
-            PlaceSnapshot(uid=BIN, mark="K", empty=True, kind=PlaceKind.CURING_BIN, litres=bin_litres)
-        )
+        places.append(PlaceSnapshot(uid=BIN, mark="K", empty=True, kind=PlaceKind.CURING_BIN, litres=bin_litres))
     return DrumSnapshot(uid=DRUM, places=tuple(places), batches=batches)
 
 

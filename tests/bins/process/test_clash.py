@@ -23,7 +23,10 @@ def test_a_full_hatch_before_an_empty_one_is_foreseen_with_the_days_short() -> N
     assert not proposal.changes_stage
     # 24 of 56 days composted, then 21 of curing
     assert figures(proposal) == {
-        "days_until_mark": 10, "level_percent": 60, "days_until_free": 53, "days_short": 43,
+        "days_until_mark": 10,
+        "level_percent": 60,
+        "days_until_free": 53,
+        "days_short": 43,
     }
 
 
@@ -77,9 +80,7 @@ def test_a_quarantined_hatch_is_no_way_out() -> None:
         (46, 0, Reason.CLASH_FORESEEN),
     ],
 )
-def test_a_free_curing_bin_that_fits_in_time_is_named(
-    days_composted: int, bin_litres: int, reason: Reason
-) -> None:
+def test_a_free_curing_bin_that_fits_in_time_is_named(days_composted: int, bin_litres: int, reason: Reason) -> None:
     old = batch(composting_since=after(24 - days_composted))
     proposal = only(decide_clash(drum(filling(*RISING), old, bin_litres=bin_litres), SITE, NOW))
     assert proposal.reason is reason

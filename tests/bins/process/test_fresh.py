@@ -32,7 +32,9 @@ def test_small_amounts_add_up() -> None:
     assert proposal.reason is Reason.FRESH_TOO_MUCH
     assert proposal.counts_from == after(5)
     assert figures(proposal) == {
-        "fresh_millilitres": 2000, "batch_millilitres": 100_000, "drop_offs": 5,
+        "fresh_millilitres": 2000,
+        "batch_millilitres": 100_000,
+        "drop_offs": 5,
         "share_percent": Decimal("2.0"),
     }
 

@@ -38,9 +38,7 @@ def test_there_is_at_most_one_proposal_a_batch_and_rule_and_stages_move_one_step
 
 
 @given(
-    st.lists(
-        st.tuples(st.integers(0, 40), st.integers(0, 100), st.booleans()), max_size=8, unique_by=lambda t: t[0]
-    ),
+    st.lists(st.tuples(st.integers(0, 40), st.integers(0, 100), st.booleans()), max_size=8, unique_by=lambda t: t[0]),
     st.permutations(range(8)),
     st.integers(0, 40),
 )
@@ -50,10 +48,7 @@ def test_order_of_readings_and_readings_yet_to_come_change_nothing(
     levels = [LevelReading(at=after(day), percent=percent, turned=turned) for day, percent, turned in seen]
     shuffled = [levels[i] for i in order if i < len(levels)]
     known = [one for one in levels if one.at <= after(today)]
-    nights = [
-        decide_night((drum(filling(*some), batch()),), SITE, after(today))
-        for some in (levels, shuffled, known)
-    ]
+    nights = [decide_night((drum(filling(*some), batch()),), SITE, after(today)) for some in (levels, shuffled, known)]
     assert nights[0] == nights[1] == nights[2]
 
 
@@ -64,8 +59,12 @@ def test_a_naive_night_is_refused() -> None:
 
 def test_the_same_outcome_with_other_figures_only_refreshes() -> None:
     first = Proposal(
-        rule=Rule.CURE, batch_uid=OLD, from_stage=Stage.COMPOSTING, to_stage=Stage.CURING,
-        reason=Reason.DAYS_COMPOSTED, figures=(Figure("days_counted", 56),),
+        rule=Rule.CURE,
+        batch_uid=OLD,
+        from_stage=Stage.COMPOSTING,
+        to_stage=Stage.CURING,
+        reason=Reason.DAYS_COMPOSTED,
+        figures=(Figure("days_counted", 56),),
     )
     assert first.same_outcome(replace(first, figures=(Figure("days_counted", 57),)))
     assert not first.same_outcome(replace(first, reason=Reason.COOLED_DOWN))
@@ -78,6 +77,11 @@ def test_the_same_outcome_with_other_figures_only_refreshes() -> None:
 
 def test_a_stage_goes_one_step_back_and_the_ends_do_not() -> None:
     assert [stage.one_back for stage in Stage] == [
-        None, Stage.FILLING, Stage.COMPOSTING, Stage.CURING, None, None,
+        None,
+        Stage.FILLING,
+        Stage.COMPOSTING,
+        Stage.CURING,
+        None,
+        None,
     ]
     assert [stage.is_live for stage in Stage] == [True, True, True, True, False, False]

@@ -71,8 +71,12 @@ def test_the_latest_of_a_kind_speaks_and_a_failed_kind_stays_visible() -> None:
     proposal = only(at_day(30, seeds(10, 1), seeds(20, 4), flask(15, "40")))
     assert proposal.reason is Reason.CURED_AND_TESTED
     assert figures(proposal) == {
-        "days_counted": 30, "days_elapsed": 30, "days_read": 0, "days_needed": 21,
-        "tests_passed": 1, "tests_failed": 1,
+        "days_counted": 30,
+        "days_elapsed": 30,
+        "days_read": 0,
+        "days_needed": 21,
+        "tests_passed": 1,
+        "tests_failed": 1,
     }
 
 

@@ -52,14 +52,15 @@ def test_days_to_winter_and_to_spring() -> None:
 def test_a_season_in_the_south_lies_within_one_year() -> None:
     south = WinterRule(first=DayOfYear(6, 1), spring=DayOfYear(9, 1))
     assert [is_winter(south, TEMPERATE_AIR_C, date(2026, m, 1)) for m in (5, 6, 8, 9)] == [
-        False, True, True, False,
+        False,
+        True,
+        True,
+        False,
     ]
 
 
 @pytest.mark.parametrize(("ahead", "warned"), [(29, False), (28, True), (1, True), (0, False), (None, False)])
-def test_four_weeks_before_winter_a_drum_without_an_empty_hatch_is_named(
-    ahead: int | None, warned: bool
-) -> None:
+def test_four_weeks_before_winter_a_drum_without_an_empty_hatch_is_named(ahead: int | None, warned: bool) -> None:
     site = replace(SITE, winter_in_days=ahead)
     proposals = decide_winter(drum(filling(), batch()), site, after(30))
     assert bool(proposals) is warned
