@@ -36,9 +36,21 @@ def promise_first(building: Building, now: dt.datetime) -> None:
 
 def promise_after(building: Building, day: dt.date, now: dt.datetime) -> None:
     """Promise the night after `day`, in order; after a long outage the oldest ones are left out."""
-    earliest = building.local(now).date() - dt.timedelta(days=MOST_MISSED - 1)
-    following = max(day + dt.timedelta(days=1), earliest)
+    following = max(day + dt.timedelta(days=1), _earliest(building, now))
     Job.plan(building, NAME, following.isoformat(), as_of(building, following))
+
+
+def is_too_late(building: Building, day: dt.date, now: dt.datetime) -> bool:
+    """Whether a night should decide nothing any more: too long ago, or a later one has run already.
+
+    The second happens when a parked night is put right by hand; the later one saw all that it would have seen.
+    """
+    later = Job.objects.filter(scope=str(building.uid), name=NAME, state=Job.State.DONE, key__gt=day.isoformat())
+    return day < _earliest(building, now) or later.exists()
+
+
+def _earliest(building: Building, now: dt.datetime) -> dt.date:
+    return building.local(now).date() - dt.timedelta(days=MOST_MISSED - 1)
 
 
 @dataclass(frozen=True)
@@ -68,7 +80,9 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
     """Write the night's decisions. Call with the building locked.
 
     One open proposal per batch and rule: the same outcome refreshes its figures; another one, or none, means
-    that it is overtaken. What a person answered alike within the last days is left at rest. New rows take their uid from the job's own name space, so a rerun makes the same.
+    that it is overtaken. What a person answered alike within the last days is left at rest, and a missed night
+    leaves alone what was proposed since, on later facts than its own. New rows take their uid from the job's
+    own name space, so a rerun makes the same.
     """
     open_ones = {
         (decision.batch.uid, decision.rule): decision
@@ -83,6 +97,8 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
     places = {place.uid: place for place in Place.objects.within(building)}
     for ordinal, proposal in enumerate(proposals):
         open_one = open_ones.pop((proposal.batch_uid, str(proposal.rule)), None)
+        if open_one is not None and open_one.figures_at > at:
+            continue
         if open_one is not None and says(open_one, proposal):
             open_one.figures, open_one.figures_at = figures_of(proposal), at
             open_one.save(update_fields=["figures", "figures_at"])
@@ -93,7 +109,8 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
             continue
         propose(building, proposal, batches, places, at, uuid5(name_space, str(ordinal)))
     for left in open_ones.values():
-        overtake(left, at)
+        if left.figures_at <= at:
+            overtake(left, at)
 
 
 def says(decision: Decision, proposal: Proposal) -> bool:

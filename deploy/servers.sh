@@ -55,9 +55,10 @@ need_packages() {
 open_room() {
     room=$(mktemp -d "${TMPDIR:-/tmp}/drums.XXXXXX")
     chmod 711 "$room"
-    trap 'code=$?; trap "" INT TERM HUP; close_room; exit $code' EXIT
+    trap 'code=$?; trap "" INT TERM HUP PIPE; close_room; exit $code' EXIT
     trap 'exit 130' INT
     trap 'exit 143' TERM HUP
+    trap 'exit 141' PIPE # nobody reads on: sh deploy/test | head
 }
 
 # end_by_pid FILE SIGNAL: ends the process whose number FILE begins with, and waits until it is gone.

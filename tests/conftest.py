@@ -32,17 +32,19 @@ def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: N
 
 @pytest.fixture(scope="session")
 def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
-    with django_db_blocker.unblock():
-        walls.build()
-        if connection.vendor == "postgresql":
-            connection.close()
-            connection.settings_dict["OPTIONS"]["assume_role"] = walls.APP_ROLE
-            refuse_a_run_that_passes_the_walls_by()
-    yield
-    if connection.vendor == "postgresql":
+    try:
         with django_db_blocker.unblock():
-            connection.close()
-            del connection.settings_dict["OPTIONS"]["assume_role"]
+            walls.build()
+            if connection.vendor == "postgresql":
+                connection.close()
+                connection.settings_dict["OPTIONS"]["assume_role"] = walls.APP_ROLE
+                refuse_a_run_that_passes_the_walls_by()
+        yield
+    finally:  # after a refusal too, or the app role would be asked to drop the test database
+        if connection.vendor == "postgresql":
+            with django_db_blocker.unblock():
+                connection.close()
+                connection.settings_dict["OPTIONS"].pop("assume_role", None)
 
 
 def refuse_a_run_that_passes_the_walls_by() -> None:
@@ -52,6 +54,11 @@ def refuse_a_run_that_passes_the_walls_by() -> None:
             pytest.exit("Refused: the tests are connected as a super-user, whom no wall holds.", returncode=3)
     if faults := wall_faults(**role_facts()):
         pytest.exit(f"Refused: the test role {' and '.join(faults)}; no wall would hold it.", returncode=3)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _folder_of_static_files() -> None:
+    Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)  # deploy/start makes it; its lack is a warning
 
 
 @pytest.fixture(scope="session", autouse=True)

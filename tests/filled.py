@@ -89,10 +89,9 @@ def spares(of: Building, drum: Drum) -> dict[type[models.Model], models.Model]:
         )
         gone = {"stage": "discarded", "opened_at": NOW, "closed_at": NOW, "ended_at": NOW}
         batch = Batch.objects.create(building=here, drum=spare_drum, started_in=place, **gone)
-        decision = Decision.objects.create(
-            building=here, batch=batch, rule="close", reason="spare", made_at=NOW, from_stage="filling",
-            to_stage="composting", version="1",
-        )  # fmt: skip
+        decision = Decision.objects.within(here).proposed().get()
+        decision.pk, decision.uid, decision.batch, decision.rule = None, uuid4(), batch, "spare"
+        decision.save(force_insert=True)
         told = {"happened_at": NOW, "heard_at": NOW, "counts_at": NOW, "via": "web", "fingerprint": "0", "building": here}
         contribution = Contribution.objects.create(
             ledger_number=9001, drum=spare_drum, scraps_g=0, scraps_ml=0, known="counted", pail_ml=8000,

@@ -103,7 +103,7 @@ def _days_until_free(drum: DrumSnapshot, place_uid: object, settings: SiteSettin
         return None
     needed = 0
     for batch in drum.batches:
-        if batch.place_uid != place_uid or not batch.stage.is_live:
+        if batch.place_uid != place_uid:
             continue
         needed = max(needed, _days_of_composting(batch, settings, now))
         if batch.stage is Stage.COMPOSTING:

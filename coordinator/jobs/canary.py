@@ -16,7 +16,13 @@ KEPT = dt.timedelta(days=1)
 def plan_first(now: dt.datetime) -> None:
     """Promise the first one where none stands; called whenever the loop begins."""
     if not Job.objects.filter(scope=EVERYWHERE, name=NAME, state__in=[Job.State.DUE, Job.State.RUNNING]).exists():
-        Job.plan(None, NAME, now.isoformat(timespec="seconds"), now)
+        _plan(now)
+
+
+def _plan(at: dt.datetime) -> None:
+    """Keys are whole minutes, so that loops which begin at once promise the same one, not a chain each."""
+    minute = at.replace(second=0, microsecond=0)
+    Job.plan(None, NAME, minute.isoformat(), minute)
 
 
 def age(now: dt.datetime) -> dt.timedelta | None:
@@ -30,15 +36,14 @@ def _nothing(_: object) -> None:
 
 
 def _apply(step: Step, _: None) -> None:
-    """Clear away what is over: sung canaries and sent sign-in mail, or a row a minute piles up."""
+    """Clear away what is over: sung canaries and sign-in mail, sent or not, or a row a minute piles up."""
     done = Job.objects.filter(scope=EVERYWHERE, name__in=[NAME, "deliver"], state=Job.State.DONE)
     done.filter(done_at__lt=step.now - KEPT).delete()
-    Notice.objects.filter(building__isnull=True, sent_at__lt=step.now - KEPT).delete()
+    Notice.objects.filter(building__isnull=True, created_at__lt=step.now - KEPT).delete()
 
 
 def _follow(step: Step) -> None:
-    following = max(dt.datetime.fromisoformat(step.due.key) + EVERY, step.now)
-    Job.plan(None, NAME, following.isoformat(timespec="seconds"), following)
+    _plan(max(dt.datetime.fromisoformat(step.due.key) + EVERY, step.now))
 
 
 WORK = Work(_nothing, _nothing, _apply, follow=_follow)

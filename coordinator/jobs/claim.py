@@ -89,10 +89,17 @@ def still_held(claim: Claim) -> bool:
     return rows(claim.due).filter(state=Job.State.RUNNING, token=claim.token).exists()
 
 
-def mark_done(claim: Claim, now: dt.datetime) -> None:
-    rows(claim.due).filter(token=claim.token).update(
-        state=Job.State.DONE, token=None, lease_until=None, done_at=now, last_error=""
+def mark_done(claim: Claim, now: dt.datetime) -> bool:
+    """False where another worker took the job over since `still_held`: what was written must not be committed.
+
+    From a True on, the job's row is locked until the end of the transaction, so a claim waits and finds it done.
+    """
+    changed = (
+        rows(claim.due)
+        .filter(token=claim.token)
+        .update(state=Job.State.DONE, token=None, lease_until=None, done_at=now, last_error="")
     )
+    return changed == 1
 
 
 def let_go(claim: Claim, now: dt.datetime, error: str, follow: Callable[[Building | None], None] | None) -> None:
@@ -116,3 +123,8 @@ def let_go(claim: Claim, now: dt.datetime, error: str, follow: Callable[[Buildin
         )
         if parked and changed and follow is not None:
             follow(building)
+
+
+def retry_parked(now: dt.datetime) -> int:
+    """Make the parked jobs due again, with all their attempts; those that this role can see. Returns how many."""
+    return Job.objects.filter(state=Job.State.PARKED).update(state=Job.State.DUE, attempts=0, wake_at=now)

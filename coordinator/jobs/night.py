@@ -12,16 +12,24 @@ def _day(step: Step) -> dt.date:
     return dt.date.fromisoformat(step.due.key)
 
 
-def _gather(step: Step) -> night.Gathered:
+def _gather(step: Step) -> night.Gathered | None:
+    """None for a night that comes too late: it is done without deciding anything."""
+    if night.is_too_late(step.home, _day(step), step.now):
+        return None
     return night.gather(step.home, night.as_of(step.home, _day(step)))
 
 
-def _apply(step: Step, proposals: tuple[Proposal, ...]) -> None:
-    night.apply(step.home, proposals, night.as_of(step.home, _day(step)), step.name_space)
+def _decide(gathered: night.Gathered | None) -> tuple[Proposal, ...] | None:
+    return None if gathered is None else night.decide(gathered)
+
+
+def _apply(step: Step, proposals: tuple[Proposal, ...] | None) -> None:
+    if proposals is not None:
+        night.apply(step.home, proposals, night.as_of(step.home, _day(step)), step.name_space)
 
 
 def _follow(step: Step) -> None:
     night.promise_after(step.home, _day(step), step.now)
 
 
-WORK = Work(_gather, night.decide, _apply, reads_ledger=True, follow=_follow)
+WORK = Work(_gather, _decide, _apply, reads_ledger=True, follow=_follow)

@@ -3,6 +3,7 @@ all call `run_due`; none of them knows more than that."""
 
 import datetime as dt
 import logging
+import time
 from typing import Any
 
 from django.db import transaction
@@ -15,6 +16,7 @@ from .work import Step
 
 log = logging.getLogger(__name__)
 AT_ONCE = 50
+ROUND_S = 60.0  # leases are counted from `now`, which ages while a round runs: far less than a lease
 MOST_GATHERS = 5  # a building whose books move this often during one decision is busy: try again later
 
 
@@ -23,7 +25,11 @@ class Lost(Exception):
 
 
 def run_due(now: dt.datetime, *, limit: int = 200) -> int:
-    """Run due jobs, the longest waiting first, until none is left or `limit` were run. Returns how many."""
+    """Run due jobs, the longest waiting first, until none is left or `limit` were run. Returns how many.
+
+    After a minute it ends as well: the next round, with a fresh `now`, does the rest.
+    """
+    began = time.monotonic()
     ran = 0
     while ran < limit:
         taken = 0
@@ -32,6 +38,8 @@ def run_due(now: dt.datetime, *, limit: int = 200) -> int:
             if held is not None:
                 run(held, now)
                 taken += 1
+            if time.monotonic() - began > ROUND_S:
+                return ran + taken
         ran += taken
         if not taken:
             break
@@ -81,5 +89,6 @@ def _apply(held: Claim, decided: Any, number: int, now: dt.datetime) -> bool:
         work.apply(step, decided)
         if work.follow is not None:
             work.follow(step)
-        mark_done(held, now)
+        if not mark_done(held, now):
+            raise Lost
     return True

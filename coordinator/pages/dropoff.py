@@ -18,10 +18,12 @@ from households.models import LedgerRow
 
 from ..doors import Here
 from ..picture import picture
-from ..words import pails
+from ..words import KNOWN, pails
+from .amounts import brought, volume, weight
 
 PAIL_CHOICES = (2, 4, 6, 8, 12)  # quarter pails: half a pail to three
 CUP_CHOICES = 6
+RECENT = 3
 
 
 def form(request: HttpRequest, here: Here) -> HttpResponse:
@@ -62,7 +64,14 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     return render(
         request,
         "pages/dropoff_done.html",
-        {"row": row, "is_undone": reversal is not None, "pails": pails(row.quarter_pails)},
+        {
+            "row": row,
+            "is_undone": reversal is not None,
+            "brought": brought(row, here.building),
+            "scraps": weight(row.scraps_g, here.building),
+            "browns": volume(row.browns_ml, here.building),
+            "known": KNOWN[row.known],
+        },
     )
 
 
@@ -99,6 +108,7 @@ def _form(
     if chosen is None:
         raise Http404
     site = chosen.drum.site
+    recent = of_household(here.building, person.household)[:RECENT] if person and person.household else []
     return render(
         request,
         "pages/dropoff.html",
@@ -117,7 +127,7 @@ def _form(
                 (str(cups), str(cups) == str(values.get("browns_cups", site.cups_per_pail)))
                 for cups in range(CUP_CHOICES + 1)
             ],
-            "recent": of_household(here.building, person.household)[:3] if person and person.household else [],
+            "recent": [(row, brought(row, here.building)) for row in recent],
         },
         status=status,
     )

@@ -8,6 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
+from django.utils.translation import get_language
 
 from bins.hatch import DrumState, drum_states
 from bins.models import Drum
@@ -46,7 +47,16 @@ def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "state": state,
             "site": state.drum.site,
             "address": address,
+            "languages": _two_languages(request, here),
             # Made by the library from an address of ours: digits and path commands only.
             "code": mark_safe(code),  # noqa: S308
         },
     )
+
+
+def _two_languages(request: HttpRequest, here: Here) -> tuple[str, str]:
+    """The building's own language, and the one asked for, or the reader's, or the next one that there is."""
+    codes = list(dict(settings.LANGUAGES))
+    own = here.building.language if here.building.language in codes else settings.LANGUAGE_CODE
+    wishes = (request.GET.get("second", ""), get_language() or "", *codes)
+    return own, next(code for code in wishes if code in codes and code != own)

@@ -13,7 +13,7 @@ from households.tenancy import as_account
 
 from ..doors import Here
 from ..picture import picture
-from ..words import pails
+from .amounts import brought
 
 RECENT = 10
 
@@ -49,10 +49,11 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
         "pages/building.html",
         {
             "state": state,
-            "others": [other for other in states if other is not state],
+            "others": [(other, picture(other)) for other in states if other is not state],
             "picture": picture(state) if state else "",
-            "recent": [(row, pails(row.quarter_pails)) for row in recent],
+            "recent": [(row, brought(row, here.building)) for row in recent],
             "may_log": here.may("add", "drop-off"),
+            "may_visit": here.may("see", "today"),
             "may_print": here.may("print", "sign"),
             "may_token": here.may("see", "token"),
         },

@@ -10,6 +10,7 @@ from bins.month import after, before, month
 
 from ..doors import Here
 from ..words import KNOWN
+from .amounts import volume, weight
 
 
 def now(request: HttpRequest, here: Here) -> HttpResponse:
@@ -25,6 +26,8 @@ def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
         {
             "figures": figures,
             "first_day": first_day,
+            "scraps": weight(figures.scraps_g, here.building),
+            "browns": volume(figures.browns_ml, here.building),
             "kinds": [(KNOWN[known.known], known, figures.percent(known)) for known in figures.by_known],
             "before": before(first_day),
             "after": after(first_day) if after(first_day) <= here.today else None,

@@ -69,7 +69,13 @@ def _page(
     return render(
         request,
         "pages/tokens.html",
-        {"tokens": tokens.order_by("expires_at"), "errors": errors, "secret": secret, "days": DAYS},
+        {
+            "tokens": tokens.order_by("expires_at"),
+            "errors": errors,
+            "values": {} if secret else request.POST,
+            "secret": secret,
+            "days": [(days, str(days) == request.POST.get("days", "90")) for days in DAYS],
+        },
         status=status,
     )
 

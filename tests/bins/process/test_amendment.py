@@ -70,6 +70,9 @@ def test_a_mix_at_its_goal_needs_nothing_and_goals_out_of_range_are_refused() ->
     assert kilos(amount_for_moisture((Portion(wet(60), 1),), wet(20), 0.6)) == 0
     with pytest.raises(ValueError, match="between 0 and 1"):
         amount_for_moisture((Portion(wet(60), 1),), wet(20), 60)
+    for edge in (0, 1):
+        with pytest.raises(ValueError, match="between 0 and 1"):
+            amount_for_moisture((Portion(wet(60), 1),), wet(20), edge)
     with pytest.raises(ValueError, match="above 0"):
         amount_for_c_to_n((Portion(wet(60), 1),), wet(20), 0)
 

@@ -31,6 +31,9 @@ def test_a_cool_reading_asks_for_the_second_one_and_the_squeeze() -> None:
     assert asked(20, temperatures=(heat(19, "22"),)) == [Wanted.TEMPERATURE_AFTER_TURN, Wanted.SQUEEZE]
     assert asked(20, temperatures=(heat(19, "24"),)) == []
     assert asked(20, temperatures=(heat(19, "3", "2"),)) == []
+    assert asked(20, temperatures=(heat(19, "10", "8"),)) == []
+    assert asked(20, temperatures=(heat(20, "22"),), squeezes=(squeeze(20),)) == [Wanted.TEMPERATURE_AFTER_TURN]
+    assert asked(20, temperatures=(heat(0, "22"),)) == []
 
 
 @pytest.mark.parametrize(("day", "due"), [(6, False), (7, True)])

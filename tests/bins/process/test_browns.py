@@ -86,6 +86,25 @@ def test_no_room_or_the_wrong_browns_is_said_with_what_would_do() -> None:
     assert nothing.ingredient is None
 
 
+def test_no_number_asks_for_more_than_three_litres_of_browns_for_one_of_scraps() -> None:
+    def scraps(moisture_percent: float) -> Material:
+        return Material.from_ratio(
+            "s", carbon_percent=45, c_to_n=17, moisture_percent=moisture_percent, kg_per_litre=0.45
+        )
+
+    light = Material.from_ratio(
+        "light", carbon_percent=50, c_to_n=570, moisture_percent=15, available=0.15, kg_per_litre=0.10
+    )
+    # by hand: 2.25 kg at 90 % with 1.5 kg (15 L, ten cups) at 15 % is 60 %: preferred, and just three to one
+    at_most = sign(5, scraps(90), light, 1.5)
+    assert (at_most.half_cups, at_most.preferred) == (20, True)
+    # at 92 % it would take twelve cups to be preferred: more than three to one
+    beyond = sign(5, scraps(92), light, 1.5)
+    assert (beyond.half_cups <= 20, beyond.preferred) == (True, False)
+    twelve = (Portion.of_litres(scraps(92), 5), Portion.of_litres(light, 18))
+    assert 0.50 < moisture(twelve) < 0.60
+
+
 def test_nonsense_is_refused() -> None:
     with pytest.raises(ValueError, match="hold"):
         cups_per_pail(0, KITCHEN_SCRAPS, PELLETS, 0.5)

@@ -1,6 +1,7 @@
 """Rule 4's foresight."""
 
 from dataclasses import replace
+from uuid import UUID
 
 import pytest
 
@@ -8,9 +9,9 @@ from bins.process.clash import days_until_mark, decide_clash
 from bins.process.night import decide_night
 from bins.process.proposal import Reason, Rule
 from bins.process.site import SiteSettings
-from bins.process.snapshot import DrumState
+from bins.process.snapshot import DrumState, PlaceKind, PlaceSnapshot
 from bins.process.stage import Stage
-from tests.bins.process.cast import after, batch, drum, figures, filling, level, only
+from tests.bins.process.cast import BIN, after, batch, drum, figures, filling, level, only
 
 SITE = SiteSettings()
 RISING = (level(10, 40), level(17, 50), level(24, 60))  # 10 % a week: at 75 in 10.5 days
@@ -90,3 +91,27 @@ def test_a_drum_that_is_full_already_says_only_that() -> None:
     full = filling(level(10, 60), level(17, 76, turned=True), level(24, 76))
     night = decide_night((drum(full, batch()),), SITE, NOW)
     assert [p.reason for p in night] == [Reason.NO_EMPTY_PLACE]
+
+
+def test_a_third_hatch_that_is_free_sooner_prevents_the_clash() -> None:
+    third = UUID(int=33)
+    soon = batch(Stage.CURING, uid=UUID(int=34), place_uid=third, curing_since=after(24 - 20))
+    two = drum(filling(*RISING), batch(), soon)
+    three = replace(two, places=(*two.places, PlaceSnapshot(uid=third, mark="C", empty=False, litres=200)))
+    assert not decide_clash(three, SITE, NOW)
+
+
+def test_a_bin_that_is_taken_or_a_batch_that_stands_in_one_is_no_way_out() -> None:
+    in_bin = batch(Stage.CURING, uid=UUID(int=35), place_uid=BIN, curing_since=after(20))
+    young = batch(composting_since=after(20))
+    proposal = only(decide_clash(drum(filling(*RISING), young, in_bin, bin_litres=100), SITE, NOW))
+    assert proposal.reason is Reason.CLASH_FORESEEN
+    with_two = drum(filling(*RISING), young, in_bin, bin_litres=100)
+    spare = PlaceSnapshot(uid=UUID(int=36), mark="L", empty=True, kind=PlaceKind.CURING_BIN, litres=100)
+    with_two = replace(with_two, places=(*with_two.places, spare))
+    assert only(decide_clash(with_two, SITE, NOW)).reason is Reason.CLASH_FORESEEN
+
+
+def test_a_reading_exactly_four_weeks_old_still_counts() -> None:
+    assert days_until_mark(filling(level(-4, 40), level(24, 68)), 75, NOW) == 7
+    assert days_until_mark(filling(level(-4.01, 40), level(24, 68)), 75, NOW) is None

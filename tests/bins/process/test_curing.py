@@ -44,7 +44,9 @@ def after_days(days: float, **more: object) -> tuple[Proposal, ...]:
         # a cold drum is not a finished drum
         ((heat(20, "10", "8"), heat(21, "10", "8")), False),
         ((heat(20, "10.1", "8"), heat(21, "10.1", "8")), True),
-        # before it was closed
+        # at the instant of the night; before it was closed
+        ((heat(31, "22"), heat(32, "22")), True),
+        ((heat(0, "22"), heat(1, "22")), False),
         ((heat(-1, "22"), heat(1, "22")), False),
     ],
 )

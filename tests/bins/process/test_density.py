@@ -78,5 +78,8 @@ def test_impossible_weights_are_refused() -> None:
         BucketTest(empty_kg=1, full_of_water_kg=1, full_of_mix_kg=2)
     with pytest.raises(ValueError, match="drying"):
         moisture_by_drying(10, 11)
+    with pytest.raises(ValueError, match="drying"):
+        moisture_by_drying(10, 0)
+    assert moisture_by_drying(10, 10) == 0
     with pytest.raises(ValueError, match="holds something"):
         density_kg_per_litre(1, 10, 0)

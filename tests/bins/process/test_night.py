@@ -12,7 +12,7 @@ from bins.process.proposal import Figure, Proposal, Reason, Rule
 from bins.process.reading import LevelReading
 from bins.process.site import SiteSettings
 from bins.process.stage import Stage
-from tests.bins.process.cast import OLD, after, batch, drum, filling, level, scraps, squeeze
+from tests.bins.process.cast import OLD, after, batch, drum, filling, level, scraps, smell, squeeze
 
 SITE = SiteSettings(winter_in_days=20)
 
@@ -85,3 +85,17 @@ def test_a_stage_goes_one_step_back_and_the_ends_do_not() -> None:
         None,
     ]
     assert [stage.is_live for stage in Stage] == [True, True, True, True, False, False]
+
+
+def test_what_was_seen_at_the_very_instant_of_the_night_counts() -> None:
+    now = after(60)
+    at_once = batch(squeezes=(squeeze(60),))
+    assert [p.rule for p in decide_night((drum(at_once),), SiteSettings(), now)] == [Rule.CURE]
+    smelling = replace(at_once, smells=(smell(60, True),))
+    assert not decide_night((drum(smelling),), SiteSettings(), now)
+    just_now = batch(fresh_scraps=(scraps(60, 100),))
+    assert [p.rule for p in decide_night((drum(just_now),), SiteSettings(), now)] == [Rule.FRESH]
+
+
+def test_scraps_of_the_closing_instant_belong_to_the_filling() -> None:
+    assert not decide_night((drum(batch(fresh_scraps=(scraps(0, 100),))),), SiteSettings(), after(10))

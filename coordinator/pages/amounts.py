@@ -1,0 +1,31 @@
+"""Weights and volumes as the building counts them, with their unit, in the reader's own way of writing numbers."""
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+
+from bins.models import Contribution
+from households.models import Building
+
+from ..words import pails
+
+G_PER_LB = 453.59237  # international avoirdupois pound, exact by definition (1959)
+ML_PER_GALLON = 3785.411784  # US liquid gallon, exact by definition (231 cubic inches)
+
+
+def weight(grams: int, building: Building, places: int = 1) -> str:
+    """Grams -> "41.2 kg" or "90.8 lb"."""
+    if building.units == Building.Units.US:
+        return _("%(n)s lb") % {"n": number_format(grams / G_PER_LB, places)}
+    return _("%(n)s kg") % {"n": number_format(grams / 1000, places)}
+
+
+def volume(millilitres: int, building: Building) -> str:
+    """Millilitres -> "96 L" or "25 gal": browns are poured by the cup, so no decimals."""
+    if building.units == Building.Units.US:
+        return _("%(n)s gal") % {"n": number_format(millilitres / ML_PER_GALLON, 0)}
+    return _("%(n)s L") % {"n": number_format(millilitres / 1000, 0)}
+
+
+def brought(row: Contribution, building: Building) -> str:
+    """What was brought, as it was told: counted in pails or weighed."""
+    return pails(row.quarter_pails) or weight(row.scraps_g, building, 2)
