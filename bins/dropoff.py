@@ -9,10 +9,11 @@ from uuid import UUID, uuid5
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from bins.models import Batch, Contribution, ContributionAttribution, Drum
+from bins.models import Batch, Contribution, ContributionAttribution, Drum, Pail
 from households.ledger import already, fingerprint, open_ledger, times
 from households.models import Building, Household, Person
 
+from .pails import pail_of
 from .records import Reader
 
 MOST_QUARTER_PAILS = 40  # ten pails: a bulk holding bucket; more is a slip of the finger
@@ -29,14 +30,17 @@ class DropOff:
     happened_at: dt.datetime | None
     quarter_pails: int | None
     scraps_g: int | None
-    browns_cups: int
+    browns_half_cups: int
     known: str
+    pail_uid: UUID | None = None  # the site's first, where none is named
+    browns_in_pail: bool = False
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
         """Read and check raw values (text or JSON). Raises Refused with every fault named.
 
-        quarter_pails: 1 to 40, or kilograms: above 0 up to 100; browns_cups: 0 to 40; happened_at: optional.
+        quarter_pails: 1 to 40, or kilograms: above 0 up to 100; browns_cups: 0 to 40 with halves;
+        happened_at, pail (uid), browns_in_pail: optional.
         """
         reader = Reader(raw)
         nothing = dt.datetime.min.replace(tzinfo=dt.UTC)
@@ -52,10 +56,12 @@ class DropOff:
             happened_at=None if happened_at == nothing else happened_at,
             quarter_pails=None if weighed else quarter_pails,
             scraps_g=scraps_g,
-            browns_cups=reader.whole("browns_cups", 0, MOST_CUPS, 0) or 0,
+            browns_half_cups=reader.halves("browns_cups", MOST_CUPS),
             known="weighed"
             if weighed
             else reader.choice("known", [Contribution.Known.COUNTED, Contribution.Known.GUESSED], "counted"),
+            pail_uid=reader.uid("pail") if raw.get("pail") else None,
+            browns_in_pail=not weighed and reader.yes("browns_in_pail"),
         )
         reader.finish()
         return found
@@ -73,16 +79,19 @@ def record_drop_off(
 ) -> Recorded:  # fmt: skip
     """Add one drop-off to the books; the same uid with the same values gives the row that stands there.
 
-    Raises Drum.DoesNotExist for a drum of another building, UidReused for a uid with other values.
+    Raises Drum.DoesNotExist for a drum of another building, UidReused for a uid with other values, Refused
+    for a pail that is not of the drum's site.
     """
     print_ = fingerprint(asdict(told) | {"household": household.uid if household else None, "via": via})
     with open_ledger(building) as ledger:
-        if row := already(Contribution, building, told.uid, print_):
-            return Recorded(row, is_new=False)
+        if known := already(Contribution, building, told.uid, print_):
+            return Recorded(known, is_new=False)
         drum = Drum.objects.within(building).select_related("site").get(uid=told.drum_uid)
         when = times(told.happened_at or now, now)
         site = drum.site
-        scraps_ml, scraps_g = _amounts(told, site.pail_ml, site.scraps_g_per_l)
+        pail = pail_of(building, site, told.pail_uid)
+        browns_ml = told.browns_half_cups * site.cup_ml // 2
+        scraps_ml, scraps_g = _amounts(told, pail, browns_ml)
         row = ledger.add(
             Contribution(
                 uid=told.uid,
@@ -93,13 +102,16 @@ def record_drop_off(
                 # The batch that was filling when it happened, even if it has closed since.
                 batch=Batch.objects.within(building).filter(drum=drum).filling_at(when.counts_at).first(),
                 quarter_pails=told.quarter_pails,
-                browns_cups=told.browns_cups,
+                browns_half_cups=told.browns_half_cups,
+                browns_in_pail=told.browns_in_pail,
                 scraps_g=scraps_g,
                 scraps_ml=scraps_ml,
-                browns_ml=told.browns_cups * site.cup_ml,
+                browns_ml=browns_ml,
                 known=told.known,
-                pail_ml=site.pail_ml,
-                scraps_g_per_l=site.scraps_g_per_l,
+                pail=pail,
+                browns_kind=site.browns,
+                pail_ml=pail.millilitres,
+                scraps_g_per_l=pail.scraps_g_per_l,
                 cup_ml=site.cup_ml,
             )
         )
@@ -112,8 +124,9 @@ def undo_drop_off(
 ) -> Contribution:
     """Reverse a drop-off by a row that takes its amounts back. Doing so twice gives the same row."""
     with open_ledger(building) as ledger:
-        if reversal := Contribution.objects.within(building).filter(reverses=row).first():
-            return reversal
+        known: Contribution | None = Contribution.objects.within(building).filter(reverses=row).first()
+        if known is not None:
+            return known
         reversal = ledger.add(
             Contribution(
                 uid=uuid5(row.uid, "reversal"),
@@ -127,11 +140,14 @@ def undo_drop_off(
                 drum_id=row.drum_id,
                 batch_id=row.batch_id,
                 quarter_pails=None if row.quarter_pails is None else -row.quarter_pails,
-                browns_cups=-row.browns_cups,
+                browns_half_cups=-row.browns_half_cups,
+                browns_in_pail=row.browns_in_pail,
                 scraps_g=-row.scraps_g,
                 scraps_ml=-row.scraps_ml,
                 browns_ml=-row.browns_ml,
                 known=row.known,
+                pail_id=row.pail_id,
+                browns_kind=row.browns_kind,
                 pail_ml=row.pail_ml,
                 scraps_g_per_l=row.scraps_g_per_l,
                 cup_ml=row.cup_ml,
@@ -152,12 +168,14 @@ def of_household(building: Building, household: Household) -> "QuerySet[Contribu
     )
 
 
-def _amounts(told: DropOff, pail_ml: int, scraps_g_per_l: int) -> tuple[int, int]:
-    """(millilitres, grams) of scraps; what was not seen follows from the site's own density."""
+def _amounts(told: DropOff, pail: Pail, browns_ml: int) -> tuple[int, int]:
+    """(millilitres, grams) of scraps; what was not seen follows from the pail's own density."""
     if told.scraps_g is not None:
-        return round(told.scraps_g * 1000 / scraps_g_per_l), told.scraps_g
-    millilitres = round((told.quarter_pails or 0) * pail_ml / 4)
-    return millilitres, round(millilitres * scraps_g_per_l / 1000)
+        return round(told.scraps_g * 1000 / pail.scraps_g_per_l), told.scraps_g
+    millilitres = round((told.quarter_pails or 0) * pail.millilitres / 4)
+    if told.browns_in_pail:
+        millilitres = max(0, millilitres - browns_ml)
+    return millilitres, round(millilitres * pail.scraps_g_per_l / 1000)
 
 
 def _attribute(row: Contribution, household: Household | None, person: Person | None) -> None:

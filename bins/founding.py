@@ -17,7 +17,9 @@ from households.people import Newcomer, admit_newcomer
 from households.tenancy import found
 
 from . import night
+from .accepting import first_list
 from .joining import assign
+from .pails import first_pail
 from .records import Reader
 from .settle import open_batch
 
@@ -98,6 +100,7 @@ def found_block(*, block: Block, email: str, now: dt.datetime) -> Founded:
             air=block.air,
             fallback=block.fallback,
         )
+        first_pail(building, site, now)
         kinds = [Role.Kind.CARETAKER, Role.Kind.COMMITTEE, *([Role.Kind.RESIDENT] if block.household else [])]
         person = admit_newcomer(
             building=building,
@@ -106,6 +109,8 @@ def found_block(*, block: Block, email: str, now: dt.datetime) -> Founded:
             now=now,
             uid=uuid5(block.uid, "person 1"),
         )
+        with open_ledger(building) as ledger:
+            first_list(ledger, site, person=person, via=LedgerRow.Via.WEB, now=now)
         drums = tuple(_add_drum(building, site, number, block, person, now) for number in range(1, block.drums + 1))
         if person.household:
             assign(building, person.household, drums[0])

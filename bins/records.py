@@ -56,6 +56,17 @@ class Reader:
             self.errors[name] = _("A date and time with offset is needed, such as 2026-11-25T18:30:00+01:00.")
             return otherwise
 
+    def day(self, name: str) -> dt.date | None:
+        """A calendar day; None where none was told."""
+        text = self._text(name)
+        if not text:
+            return None
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            self.errors[name] = _("A day is needed, such as 2026-11-25.")
+            return None
+
     def choice(self, name: str, allowed: Mapping[str, Any] | list[str], otherwise: str = "") -> str:
         text = self._text(name) or otherwise
         if text not in allowed:
@@ -90,6 +101,15 @@ class Reader:
             }
             return otherwise
         return int(number)
+
+    def halves(self, name: str, most: int) -> int:
+        """A number of wholes and halves from 0 to `most`, as halves; 0 where none was told."""
+        text = self._text(name)
+        number = _number(text) if text else 0.0
+        if number is None or number * 2 != int(number * 2) or not 0 <= number <= most:
+            self.errors[name] = _("A number from 0 to %(most)s is needed; a half is fine.") % {"most": most}
+            return 0
+        return int(number * 2)
 
     def thousandths(self, name: str, most: int) -> int | None:
         """A decimal number as thousandths (kilograms to grams), above 0 up to `most` thousandths."""

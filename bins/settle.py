@@ -77,7 +77,7 @@ def open_batch(
     """Begin a batch in an empty chamber. The database refuses a second one filling in the same drum."""
     batch: Batch = Batch.objects.create(
         building=ledger.building, uid=uid, drum=place.drum, place=place, started_in=place, stage=Stage.FILLING,
-        opened_at=at,
+        opened_at=at, **place.site.terms,
     )  # fmt: skip
     _record(ledger, batch, place, "", person, via, at, decision)
     return batch

@@ -45,7 +45,7 @@ def _line(row: models.Model) -> str:
     return json.dumps([row._meta.label, values], sort_keys=True, ensure_ascii=False, default=str)
 
 
-def _value(row: models.Model, field: models.Field[Any, Any]) -> Any:
+def _value(row: models.Model, field: "models.Field[Any, Any]") -> Any:
     value = getattr(row, field.name)
     if isinstance(value, models.Model):
         return getattr(value, "uid", None) or value.natural_key()  # type: ignore[attr-defined]  # an account

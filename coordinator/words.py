@@ -16,6 +16,7 @@ STAGES: dict[str, Any] = {
     "ready": gettext_lazy("finished"),
     "harvested": gettext_lazy("taken out"),
     "discarded": gettext_lazy("thrown out"),
+    "merged": gettext_lazy("put together with another lot"),
     "empty": pgettext_lazy("hatch", "empty"),
     "quarantined": gettext_lazy("shut for now"),
 }

@@ -65,7 +65,7 @@ def fingerprint(values: Mapping[str, Any]) -> str:
 
 def already(model: type[Row], building: Building, uid: UUID, print_: str) -> Row | None:
     """The row that arrived before under this uid; UidReused where its values were others."""
-    row: Row | None = model.objects.within(building).filter(uid=uid).first()  # type: ignore[attr-defined]
+    row: Row | None = model.objects.within(building).filter(uid=uid).first()
     if row is not None and row.fingerprint != print_:
         raise UidReused(uid)
     return row

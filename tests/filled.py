@@ -95,7 +95,7 @@ def spares(of: Building, drum: Drum) -> dict[type[models.Model], models.Model]:
         told = {"happened_at": NOW, "heard_at": NOW, "counts_at": NOW, "via": "web", "fingerprint": "0", "building": here}
         contribution = Contribution.objects.create(
             ledger_number=9001, drum=spare_drum, scraps_g=0, scraps_ml=0, known="counted", pail_ml=8000,
-            scraps_g_per_l=450, cup_ml=1000, **told,
+            scraps_g_per_l=450, cup_ml=1000, browns_kind="pellets", **told,
         )  # fmt: skip
         visit = Visit.objects.create(ledger_number=9002, drum=spare_drum, turned=False, **told)
         change = StageChange.objects.create(ledger_number=9003, batch=batch, place=place, to_stage="filling", **told)
@@ -111,7 +111,8 @@ def copy_of(
     model: type[models.Model], building: Building, own: dict[type[models.Model], models.Model]
 ) -> models.Model:
     """An unsaved copy of a row of the building, whose references lead to the spares so that no other rule minds."""
-    row = own.get(model) or model._base_manager.filter(building=building).order_by("pk").first()
+    first = model._base_manager.filter(building=building).order_by("pk").first()
+    row = own[model] if model in own and is_ledger(model) else first  # a reversal may not add: the spare has no amounts
     assert row is not None, f"no {model.__name__} to copy: fill one in tests/filled.py"
     fresh = model(**{f.attname: getattr(row, f.attname) for f in model._meta.concrete_fields if not f.primary_key})
     for field in model._meta.concrete_fields:
@@ -121,14 +122,12 @@ def copy_of(
             fresh.ledger_number = 9100  # type: ignore[attr-defined]
         elif field.name in ("account", "reverses"):
             setattr(fresh, field.attname, None)
-        elif field.name in ("secret_hash", "label", "key"):
+        elif field.name in ("secret_hash", "label", "key", "rule"):
             setattr(fresh, field.attname, uuid4().hex[:30])
-        elif field.is_relation and not field.null and field.related_model in own:
+        elif field.is_relation and field.related_model in own and getattr(row, field.attname) is not None:
             setattr(fresh, field.attname, own[field.related_model].pk)
-        elif field.is_relation and field.related_model is Place and getattr(row, field.attname) is not None:
-            setattr(fresh, field.attname, own[Place].pk)
-    if model is Drum:
-        fresh.number = 8  # type: ignore[attr-defined]
+        elif field.name in ("number", "letter"):
+            setattr(fresh, field.attname, {"number": 8, "letter": "B"}[field.name])
     return fresh
 
 

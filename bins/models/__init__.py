@@ -1,26 +1,66 @@
 """One noun a module; this list is what the rest of the house imports."""
 
+from .accepted import AcceptedItem, AcceptedList, AcceptedListAttribution
+from .amendment import Amendment, AmendmentAttribution
 from .assignment import Assignment
 from .batch import Batch
 from .contribution import Contribution, ContributionAttribution
 from .decision import Decision
 from .drum import Drum
+from .harvest import Harvest, HarvestAttribution
+from .maturity_test import MaturityResult, MaturityResultAttribution, MaturityTest, MaturityTestAttribution
+from .movement import Movement, MovementAttribution
+from .outgoing import Outgoing, OutgoingAttribution
+from .pail import Pail, PailWeighing, PailWeighingAttribution
 from .place import Place
 from .reading import Reading
+from .site_rules import SiteRules
+from .split import Share, ShareAttribution, Split, SplitAttribution
 from .stage_change import StageChange, StageChangeAttribution
+from .standing import DrumChange, DrumChangeAttribution, PlaceChange, PlaceChangeAttribution
 from .visit import Visit, VisitAttribution
+from .wrong_item import WrongItem, WrongItemAttribution
 
 __all__ = [
+    "AcceptedItem",
+    "AcceptedList",
+    "AcceptedListAttribution",
+    "Amendment",
+    "AmendmentAttribution",
     "Assignment",
     "Batch",
     "Contribution",
     "ContributionAttribution",
     "Decision",
     "Drum",
+    "DrumChange",
+    "DrumChangeAttribution",
+    "Harvest",
+    "HarvestAttribution",
+    "MaturityResult",
+    "MaturityResultAttribution",
+    "MaturityTest",
+    "MaturityTestAttribution",
+    "Movement",
+    "MovementAttribution",
+    "Outgoing",
+    "OutgoingAttribution",
+    "Pail",
+    "PailWeighing",
+    "PailWeighingAttribution",
     "Place",
+    "PlaceChange",
+    "PlaceChangeAttribution",
     "Reading",
+    "SiteRules",
+    "Share",
+    "ShareAttribution",
+    "Split",
+    "SplitAttribution",
     "StageChange",
     "StageChangeAttribution",
     "Visit",
     "VisitAttribution",
+    "WrongItem",
+    "WrongItemAttribution",
 ]

@@ -6,9 +6,10 @@ from typing import Any, ClassVar, Self
 from django.db import models
 
 from bins.process.stage import Stage
-from households.models import TenantModel, TenantQuerySet
+from households.models import SharingTerms, TenantModel, TenantQuerySet
 
 LIVE = ["filling", "composting", "curing", "ready"]
+ENDED = ["harvested", "discarded", "merged"]
 
 
 class BatchQuerySet(TenantQuerySet):
@@ -21,8 +22,14 @@ class BatchQuerySet(TenantQuerySet):
             models.Q(closed_at__isnull=True) | models.Q(closed_at__gt=instant)
         )
 
+    def living_at(self, instant: dt.datetime) -> Self:
+        """Batches that stood in a place at an instant, whatever became of them since."""
+        return self.filter(opened_at__lte=instant).filter(
+            models.Q(ended_at__isnull=True) | models.Q(ended_at__gt=instant)
+        )
 
-class Batch(TenantModel):
+
+class Batch(TenantModel, SharingTerms):
     drum = models.ForeignKey("bins.Drum", on_delete=models.PROTECT, related_name="batches")
     place = models.ForeignKey("bins.Place", null=True, blank=True, on_delete=models.PROTECT, related_name="batches")
     started_in = models.ForeignKey("bins.Place", on_delete=models.PROTECT, related_name="+")
@@ -30,12 +37,17 @@ class Batch(TenantModel):
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+    # The batch that it became part of: those who brought to either share what comes out.
+    merged_into = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged_from"
+    )
 
     objects: ClassVar[models.Manager[Any]] = BatchQuerySet.as_manager()
 
     class Meta(TenantModel.Meta):
         constraints = [
             *TenantModel.Meta.constraints,
+            *SharingTerms.Meta.constraints,
             models.UniqueConstraint(
                 fields=["drum"], condition=models.Q(stage="filling"), name="batch_one_filling_a_drum"
             ),
@@ -44,8 +56,13 @@ class Batch(TenantModel):
             ),
             models.CheckConstraint(
                 condition=models.Q(stage__in=LIVE, place__isnull=False, ended_at__isnull=True)
-                | models.Q(stage__in=["harvested", "discarded"], place__isnull=True, ended_at__isnull=False),
+                | models.Q(stage__in=ENDED, place__isnull=True, ended_at__isnull=False),
                 name="batch_has_a_place_while_it_lives",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(stage="merged", merged_into__isnull=False)
+                | (~models.Q(stage="merged") & models.Q(merged_into__isnull=True)),
+                name="batch_merged_names_the_other",
             ),
             models.CheckConstraint(
                 condition=models.Q(stage="filling", closed_at__isnull=True)

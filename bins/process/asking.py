@@ -3,6 +3,7 @@
 batch                                        asked
 composting, squeeze too old, days nearly up  squeeze
 composting, last temperature cool            a temperature after a turn (with the air), and the squeeze
+composting, smelt bad last, days nearly up   smell: without a better word it could never go on to curing
 curing, days nearly up, no test passed       a test
 """
 
@@ -10,7 +11,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from uuid import UUID
 
-from bins.process.curing import SQUEEZE_HOLDS, days_needed
+from bins.process.curing import SQUEEZE_HOLDS, days_needed, smells_bad
 from bins.process.ready import latest_tests
 from bins.process.site import SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot
@@ -26,6 +27,7 @@ class Wanted(StrEnum):
 
     TEMPERATURE_AFTER_TURN = "temperature_after_turn"
     SQUEEZE = "squeeze"
+    SMELL = "smell"
     MATURITY_TEST = "maturity_test"
 
 
@@ -58,6 +60,8 @@ def _for_curing(batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> 
     stale = squeezed is None or now - squeezed.at > SQUEEZE_HOLDS - timedelta(days=ASK_AHEAD_DAYS)
     if stale and (nearly or cool):
         wanted.append(Wanted.SQUEEZE)
+    if nearly and smells_bad(batch, now):
+        wanted.append(Wanted.SMELL)
     return wanted
 
 

@@ -12,17 +12,18 @@ class Stage(StrEnum):
     READY = "ready"
     HARVESTED = "harvested"
     DISCARDED = "discarded"
+    MERGED = "merged"
 
     @property
     def is_live(self) -> bool:
         """True while the batch still stands in a place (filling to ready)."""
-        return self not in (Stage.HARVESTED, Stage.DISCARDED)
+        return self not in (Stage.HARVESTED, Stage.DISCARDED, Stage.MERGED)
 
     @property
     def one_back(self) -> "Stage | None":
         """The stage one step back (any stage may go back one step with a reason), None at either end.
 
-        A harvested or discarded batch has left its place; nothing puts it back.
+        A harvested, discarded or merged batch has left its place; nothing puts it back.
         """
         return _ONE_BACK.get(self)
 

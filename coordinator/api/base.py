@@ -13,7 +13,7 @@ from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
-from households.models import Account, Building, Person
+from households.models import Building, Person
 from households.tenancy import inside
 
 from ..access import TABLE, Actor, Rule, admit, is_public
@@ -47,10 +47,10 @@ class BuildingView(APIView):
     @staticmethod
     def _actor(request: Request, building: Building, now: Any) -> Actor:
         today = building.local(now).date()
-        if isinstance(request.user, Person):
-            return Actor.of(request.user, today)
-        user: Account = request.user
-        return Actor.signed_in(user, building, today)
+        caller: Any = request.user
+        if isinstance(caller, Person):  # by token
+            return Actor.of(caller, today)
+        return Actor.signed_in(caller, building, today)
 
 
 def api_door(route: str, view: type[BuildingView], *, name: str) -> URLPattern:
@@ -69,6 +69,7 @@ def api_door(route: str, view: type[BuildingView], *, name: str) -> URLPattern:
             request.building = None  # type: ignore[attr-defined]
             return finish(inner(request, **kwargs))
 
+    # Both are asked for by others: the rules by the test of all routes, the class by the schema's generator.
     guarded.rules = view.rules  # type: ignore[attr-defined]
-    guarded.cls = view  # type: ignore[attr-defined]  (the schema generator asks for it)
+    guarded.cls = view  # type: ignore[attr-defined]
     return path(f"api/buildings/<uuid:building>/{route}", csrf_exempt(guarded), name=name)

@@ -3,6 +3,8 @@
 Amounts are whole grams and millilitres; instants carry an offset; a record's only name is its uid.
 """
 
+from typing import Any
+
 from rest_framework import serializers as s
 
 
@@ -117,4 +119,9 @@ class Problem(s.Serializer):  # type: ignore[type-arg]
     title = s.CharField()
     status = s.IntegerField()
     detail = s.CharField()
-    errors = s.ListField(child=s.DictField(child=s.CharField()), required=False)
+
+    def get_fields(self) -> dict[str, Any]:
+        """`errors` is named here: a serializer keeps an attribute of that name for itself."""
+        fields = super().get_fields()
+        fields["errors"] = s.ListField(child=s.DictField(child=s.CharField()), required=False)
+        return fields

@@ -12,11 +12,11 @@ G_PER_LB = 453.59237  # international avoirdupois pound, exact by definition (19
 ML_PER_GALLON = 3785.411784  # US liquid gallon, exact by definition (231 cubic inches)
 
 
-def weight(grams: int, building: Building, places: int = 1) -> str:
-    """Grams -> "41.2 kg" or "90.8 lb"."""
+def weight(grams: int, building: Building) -> str:
+    """Grams, rounded for a sentence -> "41.2 kg" or "90.8 lb"."""
     if building.units == Building.Units.US:
-        return _("%(n)s lb") % {"n": number_format(grams / G_PER_LB, places)}
-    return _("%(n)s kg") % {"n": number_format(grams / 1000, places)}
+        return _("%(n)s lb") % {"n": number_format(grams / G_PER_LB, 1)}
+    return _("%(n)s kg") % {"n": number_format(grams / 1000, 1)}
 
 
 def volume(millilitres: int, building: Building) -> str:
@@ -28,4 +28,8 @@ def volume(millilitres: int, building: Building) -> str:
 
 def brought(row: Contribution, building: Building) -> str:
     """What was brought, as it was told: counted in pails or weighed."""
-    return pails(row.quarter_pails) or weight(row.scraps_g, building, 2)
+    if row.quarter_pails is not None:
+        return pails(row.quarter_pails)
+    if building.units == Building.Units.US:
+        return _("%(n)s lb") % {"n": number_format(row.scraps_g / G_PER_LB, 2)}
+    return _("%(n)s kg") % {"n": number_format(f"{row.scraps_g / 1000:g}")}

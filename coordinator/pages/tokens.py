@@ -24,7 +24,7 @@ def show(request: HttpRequest, here: Here) -> HttpResponse:
 def add(request: HttpRequest, here: Here) -> HttpResponse:
     """Make a token. The secret is on this one page and nowhere else afterwards."""
     reader = Reader(request.POST.dict())
-    name = reader.words("name", 60, _("What is the token for?"))
+    name = reader.words("name", 60, _("What is the key for?"))
     days = int(reader.choice("days", [str(d) for d in DAYS], "90"))
     try:
         reader.finish()
@@ -53,7 +53,7 @@ def revoke(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     if not changed:
         raise Http404
     Audit.note(here.building, here.actor.person, "token-revoked", here.now, token=str(uid))
-    messages.info(request, _("The token no longer opens anything."))
+    messages.info(request, _("The key no longer opens anything."))
     return HttpResponseRedirect(reverse("tokens", args=[here.building.uid]))
 
 

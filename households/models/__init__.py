@@ -11,6 +11,7 @@ from .organisation import Organisation, OrganisationRole
 from .person import Person, Role
 from .site import Site
 from .tenant import TenantModel, TenantQuerySet
+from .terms import SharingTerms
 from .token import ApiToken
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "OrganisationRole",
     "Person",
     "Role",
+    "SharingTerms",
     "Site",
     "TenantModel",
     "TenantQuerySet",

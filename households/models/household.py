@@ -9,6 +9,7 @@ class Household(TenantModel):
     label = models.CharField(max_length=60)
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
+    gives_to_garden = models.BooleanField(default=False)  # its share goes to the beds, until it says otherwise
 
     class Meta(TenantModel.Meta):
         constraints = [

@@ -57,12 +57,12 @@ class Job(models.Model):
     def __str__(self) -> str:
         return f"{self.name} {self.key} of {self.scope}"
 
-    @classmethod
-    def plan(cls, building: Building | None, name: str, key: str, wake_at: dt.datetime) -> None:
+    @staticmethod
+    def plan(building: Building | None, name: str, key: str, wake_at: dt.datetime) -> None:
         """Promise a job once; promising it again changes nothing."""
-        cls.objects.bulk_create(
+        Job.objects.bulk_create(
             [
-                cls(
+                Job(
                     building=building,
                     scope=str(building.uid) if building else EVERYWHERE,
                     name=name,

@@ -4,35 +4,76 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from .tenant import TenantModel
+from .terms import SharingTerms
 
 
-class Site(TenantModel):
+class Site(TenantModel, SharingTerms):
     class Air(models.TextChoices):
         INDOORS = "indoors", _("indoors")
         OUTDOORS = "outdoors", _("outdoors")
+
+    class Browns(models.TextChoices):
+        """Kinds of browns, by the codes that the mix room knows."""
+
+        PELLETS = "pellets", _("wood pellets")
+        SHAVINGS = "shavings", _("wood shavings")
+        SAWDUST = "sawdust", _("sawdust")
+        LEAVES = "leaves", _("dry leaves")
+        STRAW = "straw", _("straw, cut short")
+        CARDBOARD = "cardboard", _("torn cardboard")
+
+    class WithoutBrowns(models.TextChoices):
+        """What residents are told while there are no browns."""
+
+        BRING = "bring", _("Bring it, and tell us")
+        WAIT = "wait", _("Please wait")
 
     name = models.CharField(max_length=120)
     air = models.CharField(max_length=8, choices=Air, default=Air.OUTDOORS)
     # Where scraps go when nothing is open. Mandatory: a full site without a way out sends people to the chute.
     fallback = models.CharField(max_length=300)
-    pail_ml = models.PositiveIntegerField(default=8000)
-    scraps_g_per_l = models.PositiveIntegerField(default=450)  # M7: 0.45 kg/L, bucket method after Cooperband 2002
+    # What residents add to each full pail. The number is fit for a sign, so it moves at most once a month.
+    browns = models.CharField(max_length=12, choices=Browns, default=Browns.PELLETS)
     cup_ml = models.PositiveIntegerField(default=1000)
-    cups_per_pail = models.PositiveSmallIntegerField(default=2)
+    half_cups_per_pail = models.PositiveSmallIntegerField(default=4)
+    cups_changed_on = models.DateField(null=True, blank=True)
+    without_browns = models.CharField(max_length=5, choices=WithoutBrowns, default=WithoutBrowns.BRING)
+    browns_out_since = models.DateTimeField(null=True, blank=True)
+    # Marked at 10 L: lifting from under a drum allows about 9 kg (NIOSH lifting equation, H 40, V 30, D 70, A 30).
+    tub_ml = models.PositiveIntegerField(default=10000)
+    unclaimed_after_days = models.PositiveSmallIntegerField(default=14)  # chosen: two weekends
 
     class Meta(TenantModel.Meta):
         constraints = [
             *TenantModel.Meta.constraints,
-            models.CheckConstraint(
-                condition=models.Q(pail_ml__gte=500, pail_ml__lte=40000), name="site_pail_half_to_forty_litres"
-            ),
-            models.CheckConstraint(
-                condition=models.Q(scraps_g_per_l__gte=200, scraps_g_per_l__lte=1000),
-                name="site_scraps_density_as_in_print",
-            ),
             models.CheckConstraint(condition=models.Q(cup_ml__gte=50, cup_ml__lte=5000), name="site_cup_fits_a_hand"),
             models.CheckConstraint(condition=~models.Q(fallback=""), name="site_fallback_given"),
+            *SharingTerms.Meta.constraints,
+            models.CheckConstraint(
+                condition=models.Q(tub_ml__gte=1000, tub_ml__lte=60000), name="site_tub_one_to_sixty_litres"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(unclaimed_after_days__gte=1, unclaimed_after_days__lte=60),
+                name="site_unclaimed_after_one_to_sixty_days",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(browns__in=["pellets", "shavings", "sawdust", "leaves", "straw", "cardboard"]),
+                name="site_browns_known",
+            ),
+            # Nobody counts past twelve cups.
+            models.CheckConstraint(
+                condition=models.Q(half_cups_per_pail__lte=24), name="site_cups_per_pail_up_to_twelve"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(without_browns__in=["bring", "wait"]), name="site_without_browns_known"
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def cups_per_pail(self) -> int | float:
+        """Cups of browns for a full pail: whole, or with a half up to one and a half."""
+        whole, half = divmod(self.half_cups_per_pail, 2)
+        return whole + 0.5 if half else whole

@@ -19,6 +19,7 @@ from django.test import Client, override_settings
 from django.urls import reverse
 
 from tests.cast import Cast, account_of
+from tests.pages import pages_of
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PLACEHOLDER = re.compile(r"%\(\w+\)[sd]")
@@ -139,27 +140,6 @@ def pseudo(collected: Catalog, tmp_path: Path) -> Iterator[None]:
     (folder / "django.mo").write_bytes(compiled.getvalue())
     with override_settings(LOCALE_PATHS=[tmp_path], LANGUAGES=[*settings.LANGUAGES, (CARRIER, "pseudo")]):
         yield
-
-
-def pages_of(cast: Cast) -> list[tuple[str, str]]:
-    """(who, address) of every page that has words of its own."""
-    uid, drum = cast.building.uid, cast.drum.uid
-    return [
-        ("", reverse("home")),
-        ("", reverse("account_login")),
-        ("", reverse("account_signup")),
-        ("", "/problems/uid-reused/"),
-        ("", "/nowhere/"),
-        ("", reverse("hatch", args=[uid, drum])),
-        ("resident", reverse("building", args=[uid])),
-        ("resident", reverse("drop-off-form", args=[uid])),
-        ("resident", reverse("tokens", args=[uid])),
-        ("caretaker", reverse("today", args=[uid])),
-        ("caretaker", reverse("people", args=[uid])),
-        ("caretaker", reverse("sign", args=[uid, drum])),
-        ("committee", reverse("month", args=[uid, 2026, 5])),
-        ("committee", reverse("setup")),
-    ]
 
 
 def test_no_word_on_any_page_bypasses_the_catalogues(cast: Cast, pseudo: None) -> None:
