@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Self
 from uuid import UUID, uuid5
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.utils.translation import gettext as _
 
 from bins.models import AcceptedItem, AcceptedList, AcceptedListAttribution
@@ -14,6 +14,7 @@ from households.ledger import Ledger, already, fingerprint, open_ledger, times
 from households.models import Building, Person, Site
 
 from .records import Reader
+from .signature import sign
 
 # What every site begins with, as practice has it, in the order of the sign. What is cooked, fat or from animals
 # smells and calls rats; bags sold as compostable outlive the months that a drum has.
@@ -79,7 +80,7 @@ class Edition:
 
 def first_list(ledger: Ledger, site: Site, *, person: Person | None, via: str, now: dt.datetime) -> AcceptedList:
     """The usual list as a new site's first version."""
-    usual = Edition(uuid5(site.uid, "accepted 1"), tuple(Line(key, verdict, "") for key, verdict in DEFAULT.items()))
+    usual = Edition(uuid5(site.uid, "accepted 1"), lines_of(None))
     return _write(ledger, site, usual, 1, _print(usual, site), person, via, now)
 
 
@@ -91,21 +92,23 @@ def change_list(
     with open_ledger(building) as ledger:
         if known := already(AcceptedList, building, told.uid, print_):
             return known
-        latest: AcceptedList = versions(building, site)[0]
-        if lines_of(latest) == told.lines:
+        latest = versions(building, site).first()
+        if latest is not None and lines_of(latest) == told.lines:
             return latest
-        return _write(ledger, site, told, latest.version + 1, print_, person, via, now)
+        number = latest.version + 1 if latest else 1
+        return _write(ledger, site, told, number, print_, person, via, now)
 
 
 def versions(building: Building, site: Site) -> "QuerySet[AcceptedList]":
     """All versions of a site's list with their lines, the one in force first."""
-    return (
-        AcceptedList.objects.within(building).filter(site=site).prefetch_related("items").order_by("-version")
-    )  # type: ignore[no-any-return]
+    items = Prefetch("items", AcceptedItem.objects.within(building))
+    return AcceptedList.objects.within(building).filter(site=site).prefetch_related(items).order_by("-version")
 
 
-def lines_of(version: AcceptedList) -> tuple[Line, ...]:
-    """The lines of a version in the order of the sign."""
+def lines_of(version: AcceptedList | None) -> tuple[Line, ...]:
+    """The lines of a version in the order of the sign; the usual ones for a site without any version."""
+    if version is None:
+        return tuple(Line(key, verdict, "") for key, verdict in DEFAULT.items())
     found = {item.key: Line(item.key, item.verdict, item.note) for item in version.items.all()}
     return tuple(found[key] for key in DEFAULT if key in found)
 
@@ -119,9 +122,7 @@ def _write(
     now: dt.datetime,
 ) -> AcceptedList:  # fmt: skip
     row = ledger.add(
-        AcceptedList(
-            uid=told.uid, fingerprint=print_, **asdict(times(now, now)), via=via, site=site, version=number
-        )
+        AcceptedList(uid=told.uid, fingerprint=print_, **asdict(times(now, now)), via=via, site=site, version=number)
     )
     AcceptedItem.objects.bulk_create(
         AcceptedItem(
@@ -130,11 +131,5 @@ def _write(
         )
         for line in told.lines
     )  # fmt: skip
-    AcceptedListAttribution.objects.create(
-        building=ledger.building,
-        uid=uuid5(row.uid, "attribution"),
-        row=row,
-        household=person.household if person else None,
-        person=person,
-    )
+    sign(AcceptedListAttribution, row, person)
     return row

@@ -21,7 +21,7 @@ from .accepting import first_list
 from .joining import assign
 from .pails import first_pail
 from .records import Reader
-from .settle import open_batch
+from .stages import open_batch
 
 MARKS = (("A", Place.Shape.CIRCLE), ("B", Place.Shape.SQUARE))
 MOST_DRUMS = 12

@@ -2,87 +2,244 @@
 
 import datetime as dt
 from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any, TypeVar
 from uuid import UUID
 
-from bins.models import Batch, Drum, Place, Reading, StageChange
-from bins.process.reading import LevelReading
+from django.db.models import Q
+
+from bins.models import (
+    Batch,
+    Contribution,
+    Drum,
+    DrumChange,
+    MaturityResult,
+    Movement,
+    Place,
+    PlaceChange,
+    Reading,
+    SiteRules,
+    StageChange,
+)
+from bins.process.maturity import BagTest, FlaskTest, MaturityTest, SeedTest
+from bins.process.reading import FreshScraps, LevelReading, SmellReading, Squeeze, SqueezeReading, TemperatureReading
 from bins.process.site import INDOOR_AIR_C, TEMPERATE_AIR_C, SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot, DrumState, PlaceKind, PlaceSnapshot
 from bins.process.stage import Stage
+from bins.process.winter import DayOfYear, WinterRule, days_until_winter, is_winter
 from households.models import Building, Site
+
+SQUEEZES = (Squeeze.DRY, Squeeze.RIGHT, Squeeze.WET)  # a stored squeeze is the index here
+
+Value = TypeVar("Value")
+
+
+@dataclass
+class _Books:
+    """The rows of all live batches, by the key of the batch."""
+
+    readings: defaultdict[int, list[Reading]] = field(default_factory=lambda: defaultdict(list))
+    changes: defaultdict[int, list[StageChange]] = field(default_factory=lambda: defaultdict(list))
+    movements: defaultdict[int, list[Movement]] = field(default_factory=lambda: defaultdict(list))
+    results: defaultdict[int, list[MaturityResult]] = field(default_factory=lambda: defaultdict(list))
+    fresh: defaultdict[int, list[Contribution]] = field(default_factory=lambda: defaultdict(list))
 
 
 def gather_drums(
     building: Building, as_of: dt.datetime, only: Drum | None = None
 ) -> tuple[tuple[Site, tuple[DrumSnapshot, ...]], ...]:
-    """Each site with its drums' snapshots, by uid; five queries however many drums there are.
+    """Each site with its drums' snapshots, by uid; ten queries however many drums there are.
 
-    Rows that count later than `as_of` are left out, so that a night that was missed decides as it would have.
+    Rows that count later than `as_of` are left out, and stage, place and shutting are those of that instant, so
+    that a night that was missed decides as it would have.
     """
-    drums = Drum.objects.within(building).select_related("site").order_by("uid")
+    drums = Drum.objects.within(building).select_related("site__rules").order_by("uid")
     if only is not None:
         drums = drums.filter(pk=only.pk)
-    places: defaultdict[int, list[Place]] = defaultdict(list)
-    for place in Place.objects.within(building).filter(drum__isnull=False).order_by("letter"):
-        places[place.drum_id].append(place)
-    batches: defaultdict[int, list[Batch]] = defaultdict(list)
-    for batch in Batch.objects.within(building).live().filter(opened_at__lte=as_of).select_related("place"):
-        batches[batch.drum_id].append(batch)
-    levels: defaultdict[int, list[LevelReading]] = defaultdict(list)
-    readings = Reading.objects.within(building).filter(
-        counts_at__lte=as_of, reverses__isnull=True, reversed_by__isnull=True, kind=Reading.Kind.LEVEL_PERCENT
+    places = {place.pk: place for place in Place.objects.within(building).order_by("letter", "uid")}
+    batches = list(Batch.objects.within(building).living_at(as_of).order_by("uid"))
+    books = _open_books(building, as_of)
+    shut = _as_it_was(
+        (change.place_id, not change.is_shut) for change in _later(PlaceChange.objects.within(building), as_of)
     )
-    for reading in readings.filter(batch__ended_at__isnull=True).select_related("visit"):
-        levels[reading.batch_id].append(LevelReading(reading.counts_at, reading.value, reading.visit.turned))
-    since: dict[tuple[int, str], dt.datetime] = {}
-    for change in StageChange.objects.within(building).filter(batch__ended_at__isnull=True).order_by("counts_at"):
-        since[change.batch_id, change.to_stage] = change.counts_at
+    states = _as_it_was(
+        (change.drum_id, change.from_state) for change in _later(DrumChange.objects.within(building), as_of)
+    )
+    standing = {batch.pk: _place_at(batch, books.movements[batch.pk], as_of) for batch in batches}
+    taken = set(standing.values())
 
     found: defaultdict[UUID, list[DrumSnapshot]] = defaultdict(list)
     sites: dict[UUID, Site] = {}
     for drum in drums:
-        sites[drum.site.uid] = drum.site
-        found[drum.site.uid].append(
+        site = sites.setdefault(drum.site.uid, drum.site)
+        found[site.uid].append(
             DrumSnapshot(
                 uid=drum.uid,
-                state=DrumState(drum.state),
-                places=tuple(_place(place, batches[drum.pk]) for place in places[drum.pk]),
-                batches=tuple(_batch(batch, drum, levels[batch.pk], since) for batch in batches[drum.pk]),
+                state=DrumState(states.get(drum.pk, drum.state)),
+                places=tuple(
+                    PlaceSnapshot(
+                        uid=place.uid,
+                        mark=place.letter,
+                        # A batch leaves its place when a person says so: one without a batch is empty by their word.
+                        empty=place.pk not in taken,
+                        quarantined=shut.get(place.pk, place.is_quarantined),
+                        kind=PlaceKind(place.kind),
+                        litres=place.litres,
+                    )
+                    for place in places.values()
+                    if place.drum_id == drum.pk or (place.drum_id is None and place.site_id == site.pk)
+                ),
+                batches=tuple(
+                    _batch(batch, drum, books, places, standing[batch.pk])
+                    for batch in batches
+                    if batch.drum_id == drum.pk
+                ),
             )
         )
     return tuple((sites[uid], tuple(found[uid])) for uid in sorted(found))
 
 
-def settings_of(site: Site) -> SiteSettings:
-    return SiteSettings(air_c_by_month=INDOOR_AIR_C if site.air == Site.Air.INDOORS else TEMPERATE_AIR_C)
-
-
-def _place(place: Place, batches: list[Batch]) -> PlaceSnapshot:
-    return PlaceSnapshot(
-        uid=place.uid,
-        mark=place.letter,
-        # A batch leaves its place when a person says so, so a place without one is empty by a person's word.
-        empty=all(batch.place_id != place.pk for batch in batches),
-        quarantined=place.is_quarantined,
-        kind=PlaceKind(place.kind),
-        litres=place.litres,
+def settings_of(site: Site, on: dt.date) -> SiteSettings:
+    """The site's numbers on a local date; a site that has set none goes by the defaults."""
+    rules = rules_of(site)
+    air, winter = climate_of(site)
+    return SiteSettings(
+        close_mark_percent=rules.close_mark_percent,
+        longest_fill_days=rules.longest_fill_days,
+        composting_days=rules.composting_days,
+        curing_days=rules.curing_days,
+        winter=is_winter(winter, air, on),
+        winter_in_days=days_until_winter(winter, air, on),
+        air_c_by_month=air,
     )
 
 
-def _batch(
-    batch: Batch, drum: Drum, levels: list[LevelReading], since: dict[tuple[int, str], dt.datetime]
-) -> BatchSnapshot:
-    assert batch.place is not None  # live batches have one: a check in the database
+def rules_of(site: Site) -> SiteRules:
+    """The site's own row, or an unsaved one with the defaults."""
+    try:
+        return site.rules
+    except SiteRules.DoesNotExist:
+        return SiteRules(building_id=site.building_id, site=site)
+
+
+def climate_of(site: Site) -> tuple[tuple[Decimal, ...], WinterRule]:
+    """Mean air by month, January first, in °C, and when its winter is."""
+    if site.air == Site.Air.INDOORS:
+        return INDOOR_AIR_C, WinterRule(indoor=True)
+    rules = rules_of(site)
+    return TEMPERATE_AIR_C, WinterRule(first=day_of_year(rules.winter_first), spring=day_of_year(rules.spring_first))
+
+
+def day_of_year(text: str) -> DayOfYear | None:
+    """ "11-15" -> the 15th of November; None for nothing. ValueError for a day that doesn't return each year."""
+    return DayOfYear(int(text[:2]), int(text[3:])) if text else None
+
+
+def _open_books(building: Building, as_of: dt.datetime) -> _Books:
+    lives = Q(batch__opened_at__lte=as_of) & (Q(batch__ended_at__isnull=True) | Q(batch__ended_at__gt=as_of))
+    stands = Q(counts_at__lte=as_of, reverses__isnull=True, reversed_by__isnull=True)
+    in_order = ("counts_at", "ledger_number")
+    books = _Books()
+    for reading in Reading.objects.within(building).filter(lives, stands).select_related("visit").order_by(*in_order):
+        books.readings[reading.batch_id].append(reading)
+    for change in StageChange.objects.within(building).filter(lives, stands).order_by(*in_order):
+        books.changes[change.batch_id].append(change)
+    for movement in Movement.objects.within(building).filter(lives, stands).order_by(*in_order):
+        books.movements[movement.batch_id].append(movement)
+    tested = Q(test__batch__opened_at__lte=as_of) & (
+        Q(test__batch__ended_at__isnull=True) | Q(test__batch__ended_at__gt=as_of)
+    )
+    for result in MaturityResult.objects.within(building).filter(tested, stands).select_related("test"):
+        books.results[result.test.batch_id].append(result)
+    for row in Contribution.objects.within(building).filter(lives, stands, place__isnull=False):
+        books.fresh[row.batch_id].append(row)
+    return books
+
+
+def _later(rows: Any, as_of: dt.datetime) -> Any:
+    return rows.filter(counts_at__gt=as_of).order_by("-counts_at", "-ledger_number")
+
+
+def _as_it_was(undone: Iterable[tuple[int, Value]]) -> dict[int, Value]:
+    """Latest first, so that the earliest later change has the last word on how it was before."""
+    return dict(undone)
+
+
+def _place_at(batch: Batch, movements: list[Movement], instant: dt.datetime) -> int:
+    """The key of the place where a batch stood; movements in order of time."""
+    moves = [m.to_place_id for m in movements if m.counts_at <= instant and m.to_place_id is not None]
+    place: int = moves[-1] if moves else batch.started_in_id
+    return place
+
+
+def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], place_key: int) -> BatchSnapshot:
+    place = places[place_key]
+    changes, movements = books.changes[batch.pk], books.movements[batch.pk]
+    stage = Stage(changes[-1].to_stage) if changes else Stage(batch.stage)
+    since = {change.to_stage: change.counts_from or change.counts_at for change in changes}
+    closings = [change.counts_at for change in changes if change.from_stage == Stage.FILLING]
+    closed_at = None if stage is Stage.FILLING else (closings[-1] if closings else batch.closed_at)
+    taken_out = max((m.counts_at for m in movements if m.kind == Movement.Kind.TAKEN_OUT), default=None)
+    readings = books.readings[batch.pk]
+    of_kind = {kind: [r for r in readings if r.kind == kind] for kind in Reading.Kind.values}
+    air = {reading.visit_id: reading.value for reading in of_kind[Reading.Kind.AIR_TENTHS_C]}
     return BatchSnapshot(
         uid=batch.uid,
         drum_uid=drum.uid,
-        place_uid=batch.place.uid,
-        stage=Stage(batch.stage),
+        place_uid=place.uid,
+        stage=stage,
         opened_at=batch.opened_at,
-        place_litres=batch.place.litres,
-        closed_at=batch.closed_at,
-        composting_since=since.get((batch.pk, Stage.COMPOSTING)),
-        curing_since=since.get((batch.pk, Stage.CURING)),
-        ready_since=since.get((batch.pk, Stage.READY)),
-        levels=tuple(levels),
+        place_litres=place.litres,
+        closed_at=closed_at,
+        composting_since=since.get(Stage.COMPOSTING, closed_at),
+        curing_since=since.get(Stage.CURING, closed_at),
+        ready_since=since.get(Stage.READY, closed_at),
+        levels=tuple(
+            LevelReading(
+                r.counts_at, _as_level_of(place, r, places[_place_at(batch, movements, r.counts_at)]), r.visit.turned
+            )
+            for r in of_kind[Reading.Kind.LEVEL_PERCENT]
+        ),
+        temperatures=tuple(
+            TemperatureReading(
+                r.counts_at,
+                degrees(r.value),
+                degrees(air[r.visit_id]) if r.visit_id in air else None,
+                r.visit.turned,
+            )
+            for r in of_kind[Reading.Kind.DRUM_TENTHS_C]
+        ),
+        squeezes=tuple(SqueezeReading(r.counts_at, SQUEEZES[r.value]) for r in of_kind[Reading.Kind.SQUEEZE]),
+        smells=tuple(SmellReading(r.counts_at, bool(r.value)) for r in of_kind[Reading.Kind.SMELL_BAD]),
+        fresh_scraps=tuple(
+            FreshScraps(
+                row.counts_at,
+                max(row.scraps_ml, 1),
+                removed=taken_out is not None and row.counts_at <= taken_out,
+            )
+            for row in books.fresh[batch.pk]
+        ),
+        tests=tuple(as_test(result) for result in books.results[batch.pk]),
     )
+
+
+def _as_level_of(place: Place, reading: Reading, then: Place) -> int:
+    """A level read in another place, as it would stand in this one: the litres stay the same."""
+    return min(100, round(reading.value * then.litres / place.litres))
+
+
+def as_test(result: MaturityResult) -> MaturityTest:
+    """A result as the rules judge it. Needs `test`."""
+    if result.bad_smell is not None:
+        return BagTest(min(result.test.counts_at, result.counts_at), result.counts_at, result.bad_smell)
+    if result.sown is not None and result.sprouted is not None:
+        return SeedTest(result.counts_at, result.sown, result.sprouted)
+    assert result.highest_tenths_c is not None  # one kind or another: a check in the database
+    assert result.room_tenths_c is not None
+    return FlaskTest(result.counts_at, degrees(result.highest_tenths_c), degrees(result.room_tenths_c))
+
+
+def degrees(tenths: int) -> Decimal:
+    return Decimal(tenths) / 10

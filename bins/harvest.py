@@ -14,6 +14,7 @@ from households.ledger import Ledger, already, fingerprint, open_ledger, times
 from households.models import Building, Person
 
 from .balance import gone
+from .fullness import tell_residents
 from .night import overtake
 from .records import Reader, Refused
 from .signature import sign
@@ -137,11 +138,10 @@ def record_harvest(
         )
         sign(HarvestAttribution, row, person)
         if before is None:
-            go_to(
-                ledger, batch, Stage.HARVESTED, person=person, via=via, at=now, cause=StageChange.Cause.HARVESTED
-            )
+            go_to(ledger, batch, Stage.HARVESTED, person=person, via=via, at=now, cause=StageChange.Cause.HARVESTED)
             for decision in Decision.objects.within(building).proposed().filter(batch=batch):
                 overtake(decision, now)
+            tell_residents(ledger, batch.drum.site, now)
     return Recorded(row, is_new=True)
 
 

@@ -62,7 +62,8 @@ class Gathered:
 
 
 def gather(building: Building, at: dt.datetime) -> Gathered:
-    return Gathered(at, tuple((settings_of(site), drums) for site, drums in gather_drums(building, at)))
+    on = building.local(at).date()
+    return Gathered(at, tuple((settings_of(site, on), drums) for site, drums in gather_drums(building, at)))
 
 
 def decide(gathered: Gathered) -> tuple[Proposal, ...]:
@@ -96,6 +97,9 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
     batches = {batch.uid: batch for batch in Batch.objects.within(building).live()}
     places = {place.uid: place for place in Place.objects.within(building)}
     for ordinal, proposal in enumerate(proposals):
+        batch = batches.get(proposal.batch_uid)
+        if batch is None or batch.stage != proposal.from_stage:
+            continue  # of a missed night: a person has moved it on since
         open_one = open_ones.pop((proposal.batch_uid, str(proposal.rule)), None)
         if open_one is not None and open_one.figures_at > at:
             continue

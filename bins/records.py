@@ -122,6 +122,20 @@ class Reader:
             return None
         return round(number * 1000)
 
+    def tenths(self, name: str, least: int, most: int) -> int | None:
+        """A decimal number as tenths, in a closed range of tenths (-600 to 1000: -60.0 to 100.0)."""
+        text = self._text(name)
+        if not text:
+            return None
+        number = _number(text.replace("−", "-"))
+        if number is None or not least <= round(number * 10) <= most:
+            self.errors[name] = _("A number from %(least)s to %(most)s is needed.") % {
+                "least": least // 10,
+                "most": most // 10,
+            }
+            return None
+        return round(number * 10)
+
     def finish(self) -> None:
         if self.errors:
             raise Refused(self.errors)

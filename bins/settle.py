@@ -8,15 +8,25 @@ import datetime as dt
 from dataclasses import dataclass
 from uuid import UUID, uuid5
 
-from bins.models import Batch, Decision, Place, StageChange, StageChangeAttribution
+from django.utils.translation import gettext as _
+
+from bins.models import Batch, Decision, Movement, Place, StageChange
+from bins.process.fresh import fresh_in_count
 from bins.process.night import decide_night
-from bins.process.proposal import Rule
+from bins.process.proposal import Proposal, Reason, Rule
+from bins.process.snapshot import DrumSnapshot
 from bins.process.stage import Stage
-from households.ledger import Ledger, fingerprint, open_ledger, times
+from households.ledger import Ledger, open_ledger
 from households.models import Building, Person
 
+from .fullness import tell_residents
 from .gather import gather_drums, settings_of
+from .movements import write_movement
 from .night import overtake, propose, says
+from .records import Refused
+from .stages import go_to, open_batch, write_change
+
+TAKE_OUT, BACK = "take_out", "back"
 
 
 @dataclass(frozen=True)
@@ -31,10 +41,22 @@ class Settled:
         return self.decision.state == Decision.State.APPLIED
 
 
-def confirm(*, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime) -> Settled:
+@dataclass(frozen=True)
+class _By:
+    """Who answers, how, and when."""
+
+    person: Person | None
+    via: str
+    at: dt.datetime
+
+
+def confirm(
+    *, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime, choice: str = ""
+) -> Settled:
     """Apply a proposal if its rule still says so. Answering twice gives the first answer.
 
-    Raises Decision.DoesNotExist for a decision of another building.
+    choice: what to do with fresh scraps in a finished batch, `take_out` or `back`; other proposals need none.
+    Raises Decision.DoesNotExist for a decision of another building, Refused where the choice is missing.
     """
     with open_ledger(building) as ledger:
         decision = _fetch(building, uid)
@@ -44,7 +66,7 @@ def confirm(*, building: Building, uid: UUID, person: Person | None, via: str, n
         fresh = next(
             (
                 proposal
-                for proposal in decide_night(drums, settings_of(site), now)
+                for proposal in decide_night(drums, settings_of(site, building.local(now).date()), now)
                 if proposal.batch_uid == decision.batch.uid and proposal.rule == decision.rule
             ),
             None,
@@ -56,7 +78,12 @@ def confirm(*, building: Building, uid: UUID, person: Person | None, via: str, n
             batches = {decision.batch.uid: decision.batch}
             places = {place.uid: place for place in Place.objects.within(building)}
             return Settled(decision, propose(building, fresh, batches, places, now, uuid5(decision.uid, "instead")))
-        _apply(ledger, decision, person, via, now)
+        by = _By(person, via, now)
+        if decision.reason == Reason.FRESH_WHILE_READY:
+            _answer_fresh(ledger, decision, drums[0], choice, by)
+        else:
+            _apply(ledger, decision, fresh, by)
+        tell_residents(ledger, site, now)
     return Settled(decision)
 
 
@@ -70,17 +97,20 @@ def decline(*, building: Building, uid: UUID, person: Person | None, now: dt.dat
     return Settled(decision)
 
 
-def open_batch(
-    ledger: Ledger, place: Place, *, uid: UUID, person: Person | None, via: str, at: dt.datetime,
-    decision: Decision | None = None,
-) -> Batch:  # fmt: skip
-    """Begin a batch in an empty chamber. The database refuses a second one filling in the same drum."""
-    batch: Batch = Batch.objects.create(
-        building=ledger.building, uid=uid, drum=place.drum, place=place, started_in=place, stage=Stage.FILLING,
-        opened_at=at, **place.site.terms,
-    )  # fmt: skip
-    _record(ledger, batch, place, "", person, via, at, decision)
-    return batch
+def apply_now(
+    ledger: Ledger, proposal: Proposal, *, uid: UUID, person: Person | None, via: str, now: dt.datetime
+) -> Decision:
+    """Write a decision that a person's word makes and apply it at once; an open one of that rule is overtaken."""
+    building = ledger.building
+    for open_one in (
+        Decision.objects.within(building).proposed().filter(batch__uid=proposal.batch_uid, rule=str(proposal.rule))
+    ):
+        overtake(open_one, now)
+    batch = Batch.objects.within(building).select_related("place", "drum").get(uid=proposal.batch_uid)
+    places = {place.uid: place for place in Place.objects.within(building)}
+    decision = propose(building, proposal, {batch.uid: batch}, places, now, uid)
+    _apply(ledger, decision, proposal, _By(person, via, now))
+    return decision
 
 
 def _fetch(building: Building, uid: UUID) -> Decision:
@@ -90,50 +120,47 @@ def _fetch(building: Building, uid: UUID) -> Decision:
     return decision
 
 
-def _apply(ledger: Ledger, decision: Decision, person: Person | None, via: str, now: dt.datetime) -> None:
-    decision.state, decision.settled_at, decision.settled_by = Decision.State.APPLIED, now, person
+def _settle(decision: Decision, by: _By) -> None:
+    decision.state, decision.settled_at, decision.settled_by = Decision.State.APPLIED, by.at, by.person
     decision.save(update_fields=["state", "settled_at", "settled_by"])
-    batch, before = decision.batch, decision.batch.stage
-    if decision.to_stage == before:
-        return  # a warning or a question: seen, and nothing moves
-    place = batch.place
-    batch.stage = decision.to_stage
-    if decision.rule == Rule.CLOSE:
-        batch.closed_at = now
-    batch.save(update_fields=["stage", "closed_at"])
-    _record(ledger, batch, place, before, person, via, now, decision)
+
+
+def _apply(ledger: Ledger, decision: Decision, fresh: Proposal, by: _By) -> None:
+    _settle(decision, by)
+    batch = decision.batch
+    cause = StageChange.Cause.FRESH if decision.rule == Rule.FRESH else StageChange.Cause.RULE
+    if decision.to_stage != batch.stage:
+        go_to(
+            ledger, batch, decision.to_stage, person=by.person, via=by.via, at=by.at, cause=cause,
+            counts_from=fresh.counts_from, decision=decision,
+        )  # fmt: skip
+    elif fresh.counts_from is not None:  # it works already; only its days begin anew
+        assert batch.place is not None
+        write_change(
+            ledger, batch, batch.place, batch.stage, person=by.person, via=by.via, at=by.at, cause=cause,
+            counts_from=fresh.counts_from, decision=decision,
+        )  # fmt: skip
     if decision.next_place is not None:
         open_batch(
-            ledger, decision.next_place, uid=uuid5(decision.uid, "next"), person=person, via=via, at=now,
+            ledger, decision.next_place, uid=uuid5(decision.uid, "next"), person=by.person, via=by.via, at=by.at,
             decision=decision,
         )  # fmt: skip
 
 
-def _record(
-    ledger: Ledger, batch: Batch, place: Place, before: str, person: Person | None, via: str, at: dt.datetime,
-    decision: Decision | None,
-) -> None:  # fmt: skip
-    when = times(at, at)
-    row = ledger.add(
-        StageChange(
-            uid=uuid5(batch.uid, f"to {batch.stage} {at.isoformat()}"),
-            fingerprint=fingerprint({"batch": batch.uid, "to": batch.stage}),
-            happened_at=when.happened_at,
-            heard_at=when.heard_at,
-            counts_at=when.counts_at,
-            doubt=when.doubt,
-            via=via,
-            batch=batch,
-            place=place,
-            decision=decision,
-            from_stage=before,
-            to_stage=batch.stage,
-        )
-    )
-    StageChangeAttribution.objects.create(
-        building=ledger.building,
-        uid=uuid5(row.uid, "attribution"),
-        row=row,
-        household=person.household if person else None,
-        person=person,
-    )
+def _answer_fresh(ledger: Ledger, decision: Decision, drum: DrumSnapshot, choice: str, by: _By) -> None:
+    """Fresh scraps in a finished batch: they were taken out, or it works again from the day they came."""
+    batch = decision.batch
+    scraps = next(fresh_in_count(one, by.at) for one in drum.batches if one.uid == batch.uid)
+    if choice == TAKE_OUT:
+        write_movement(
+            ledger, batch, Movement.Kind.TAKEN_OUT, uid=uuid5(decision.uid, "taken out"), person=by.person,
+            via=by.via, at=by.at, millilitres=sum(one.millilitres for one in scraps),
+        )  # fmt: skip
+    elif choice == BACK:
+        go_to(
+            ledger, batch, Stage.COMPOSTING, person=by.person, via=by.via, at=by.at, cause=StageChange.Cause.FRESH,
+            counts_from=scraps[-1].at, decision=decision,
+        )  # fmt: skip
+    else:
+        raise Refused({"answer": _("Say what you did: took it out, or let it work again.")})
+    _settle(decision, by)

@@ -32,6 +32,10 @@ def go_to(
     if not Stage(stage).is_live:
         batch.place, batch.ended_at = None, at
     batch.save(update_fields=["stage", "closed_at", "place", "ended_at", "merged_into"])
+    # What the rules asked of the stage it was in is no longer asked.
+    Decision.objects.within(ledger.building).proposed().filter(batch=batch).exclude(from_stage=stage).update(
+        state=Decision.State.OVERTAKEN, settled_at=at
+    )
     return write_change(
         ledger, batch, place, before, person=person, via=via, at=at, cause=cause, reason=reason,
         counts_from=counts_from, decision=decision, uid=uid, print_=print_,
@@ -69,10 +73,26 @@ def open_batch(
     decision: Decision | None = None,
 ) -> Batch:  # fmt: skip
     """Begin a batch in an empty chamber. The database refuses a second one filling in the same drum."""
-    batch: Batch = Batch.objects.create(
-        building=ledger.building, uid=uid, drum=place.drum, place=place, started_in=place, stage=Stage.FILLING,
-        opened_at=at, **place.site.terms,
-    )  # fmt: skip
+    batch = _new_batch(ledger, place, uid, at)
     cause = StageChange.Cause.RULE if decision else StageChange.Cause.BEGUN
     write_change(ledger, batch, place, "", person=person, via=via, at=at, cause=cause, decision=decision)
+    return batch
+
+
+def begin(
+    ledger: Ledger, place: Place, *, person: Person | None, via: str, at: dt.datetime, uid: UUID, print_: str
+) -> StageChange:
+    """The same by a person's own record: its uid names the row, and the batch follows from it."""
+    batch = _new_batch(ledger, place, uuid5(uid, "batch"), at)
+    return write_change(
+        ledger, batch, place, "", person=person, via=via, at=at, cause=StageChange.Cause.BEGUN, uid=uid, print_=print_
+    )
+
+
+def _new_batch(ledger: Ledger, place: Place, uid: UUID, at: dt.datetime) -> Batch:
+    assert place.drum is not None  # a chamber has its drum: a check in the database
+    batch: Batch = Batch.objects.create(
+        building=ledger.building, uid=uid, drum=place.drum, place=place, started_in=place, stage=Stage.FILLING,
+        opened_at=at,
+    )  # fmt: skip
     return batch

@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, register
+from django.core.management.base import CommandError
 from django.db import connection
 
 
@@ -28,9 +30,15 @@ def role_facts() -> dict[str, bool]:
     return {"is_superuser": is_superuser, "passes_policies": passes_policies, "owns_tables": owns_tables}
 
 
+def refuse_the_owner() -> None:
+    """For what serves or runs jobs: the owner role is for migrating and for looking across buildings."""
+    if settings.AS_OWNER:
+        raise CommandError("DATABASE_ROLE=owner is for migrate and walls; no wall holds the owner. Start without it.")
+
+
 @register(Tags.database)
 def the_second_wall_holds(databases: Any = None, **_: Any) -> list[CheckMessage]:
-    if not databases or connection.vendor != "postgresql":
+    if not databases or connection.vendor != "postgresql" or settings.AS_OWNER:
         return []
     if faults := wall_faults(**role_facts()):
         return [

@@ -94,7 +94,9 @@ IS_SECURE = PUBLIC_URL.startswith("https:")
 SECRET_KEY = read_secret(DATA_DIR)
 
 DATABASE_URL = os.environ.get("DATABASE_URL", f"sqlite:///{DATA_DIR / 'drums.sqlite3'}")
-if os.environ.get("DATABASE_ROLE") == "owner":
+# The owner migrates, builds the walls and lists across buildings; it never serves.
+AS_OWNER = os.environ.get("DATABASE_ROLE") == "owner"
+if AS_OWNER:
     DATABASE_URL = os.environ.get("OWNER_DATABASE_URL", DATABASE_URL)
 DATABASES = {"default": read_database(DATABASE_URL, "DATABASE_URL")}
 
@@ -198,6 +200,8 @@ SESSION_ENGINE = "django.contrib.sessions.backends.db"
 
 # Sign-in --------------------------------------------------------------------------------------------
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+# Behind the proxy every visitor comes from its address; its word on who is asking is taken, one step deep.
+ALLAUTH_TRUSTED_PROXY_COUNT = 1 if IS_SECURE else 0
 ACCOUNT_ADAPTER = "coordinator.signin.Adapter"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}

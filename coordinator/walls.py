@@ -142,6 +142,15 @@ def _sqlite() -> Iterator[str]:
             f"CREATE TRIGGER {name} BEFORE {operation} ON {table} "
             f"BEGIN SELECT RAISE(ABORT, '{table} is only added to: reverse the row instead'); END"
         )
+    for model in tenant_models():
+        # What others point at must not leave either; PostgreSQL's keys look from both ends, a trigger from one.
+        table = model._meta.db_table
+        yield f"DROP TRIGGER IF EXISTS {table}_stays"
+        yield (
+            f"CREATE TRIGGER {table}_stays BEFORE UPDATE OF building_id ON {table} "
+            f"WHEN NEW.building_id IS NOT OLD.building_id "
+            f"BEGIN SELECT RAISE(ABORT, 'a row of {table} stays in its building'); END"
+        )
     for key in keys():
         for moment in ("INSERT", f"UPDATE OF building_id, {key.column}"):
             name = f"{key.table}_{key.column}_{moment.split()[0].lower()}_same_building"

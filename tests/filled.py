@@ -1,15 +1,21 @@
-"""Two buildings with at least one row in every table, and in each a spare row that nothing points at yet."""
+"""Two buildings full of rows: the life of the main line by the real services, and a row of any table there is."""
 
 import datetime as dt
+import itertools
+from collections.abc import Iterator
+from typing import Any
 from uuid import uuid4, uuid5
 
+from django.core.exceptions import ValidationError
 from django.db import connection, models
+from django.db.models import F, Q
 
 from bins import night
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.models import Batch, Contribution, Decision, Drum, Place, Reading, StageChange, Visit
+from bins.models import Decision, Drum
 from bins.visit import CareVisit, record_visit
-from households.models import ApiToken, Building, Household, LedgerRow, Notice, Person, Site
+from coordinator import walls
+from households.models import ApiToken, Building, Notice, Person
 from households.tenancy import has_second_wall, inside
 
 from .cast import NOW, Cast
@@ -26,15 +32,18 @@ def go_outside() -> None:
                 cursor.execute("SELECT set_config(%s, '', true)", [name])
 
 
-def fill(cast: Cast) -> None:
-    """Life in both blocks: drop-offs, visits, a proposal that waits for its answer, a token, a notice."""
+# The main line --------------------------------------------------------------------------------------
+
+
+def live(cast: Cast) -> None:
+    """In both blocks: two drop-offs, one taken back, visits, a proposal that waits, a token, a notice."""
     _live(cast.building, cast.drum, cast.resident, cast.caretaker)
     _live(cast.elsewhere, cast.elsewhere_drum, cast.elsewhere_person, cast.elsewhere_person)
     go_outside()
 
 
-def _live(uid_of: Building, drum: Drum, resident: Person, caretaker: Person) -> None:
-    with inside(uid_of.uid) as here:
+def _live(of: Building, drum: Drum, resident: Person, caretaker: Person) -> None:
+    with inside(of.uid) as here:
         for number, quarter_pails in enumerate((4, 8)):
             row = record_drop_off(
                 building=here,
@@ -59,77 +68,176 @@ def _live(uid_of: Building, drum: Drum, resident: Person, caretaker: Person) -> 
             )
         at = NOW + 48 * HOUR
         night.apply(here, night.decide(night.gather(here, at)), at, uuid5(here.uid, "night"))
-        ApiToken.objects.create(
-            building=here,
-            uid=uuid5(here.uid, "token"),
-            person=caretaker,
-            name="scale",
-            secret_hash=ApiToken.hash_of(f"{SECRET} {here.uid}"),
-            created_at=NOW,
-            expires_at=NOW + dt.timedelta(days=3650),
-        )
+        give_token(here, caretaker)
         Notice.post(building=here, kind="test", to="x@example.invalid", subject="s", body="b", due_at=NOW)
+
+
+def give_token(here: Building, person: Person, days: int = 3650) -> str:
+    """A token of a person, made at NOW; its secret."""
+    secret = f"{SECRET} {person.uid} {days}"
+    ApiToken.objects.create(
+        building=here,
+        uid=uuid5(person.uid, f"token {days}"),
+        person=person,
+        name="scale",
+        secret_hash=ApiToken.hash_of(secret.replace(" ", "-")),
+        created_at=NOW,
+        expires_at=NOW + dt.timedelta(days=days),
+    )
+    return secret.replace(" ", "-")
 
 
 def decision_of(building: Building) -> Decision:
     with inside(building.uid) as here:
         decision: Decision = Decision.objects.within(here).proposed().get()
+    go_outside()
     return decision
 
 
-def spares(of: Building, drum: Drum) -> dict[type[models.Model], models.Model]:
-    """For each table that others point at, a row with nothing pointing at it."""
-    with inside(of.uid) as here:
-        site = Site.objects.create(building=here, name="Spare", fallback="the chute")
-        household = Household.objects.create(building=here, label="Spare", joined_on=NOW.date())
-        person = Person.objects.create(building=here, name="Spare")
-        spare_drum = Drum.objects.create(building=here, site=drum.site, number=9)
-        place = Place.objects.create(
-            building=here, kind="chamber", site=site, drum=spare_drum, letter="A", shape="circle", litres=100
-        )
-        gone = {"stage": "discarded", "opened_at": NOW, "closed_at": NOW, "ended_at": NOW}
-        batch = Batch.objects.create(building=here, drum=spare_drum, started_in=place, **gone)
-        decision = Decision.objects.within(here).proposed().get()
-        decision.pk, decision.uid, decision.batch, decision.rule = None, uuid4(), batch, "spare"
-        decision.save(force_insert=True)
-        told = {"happened_at": NOW, "heard_at": NOW, "counts_at": NOW, "via": "web", "fingerprint": "0", "building": here}
-        contribution = Contribution.objects.create(
-            ledger_number=9001, drum=spare_drum, scraps_g=0, scraps_ml=0, known="counted", pail_ml=8000,
-            scraps_g_per_l=450, cup_ml=1000, browns_kind="pellets", **told,
-        )  # fmt: skip
-        visit = Visit.objects.create(ledger_number=9002, drum=spare_drum, turned=False, **told)
-        change = StageChange.objects.create(ledger_number=9003, batch=batch, place=place, to_stage="filling", **told)
-        reading = Reading.objects.create(
-            ledger_number=9004, visit=visit, batch=batch, kind="level_percent", value=50, **told
-        )
+# Any table ------------------------------------------------------------------------------------------
+
+
+def fill(cast: Cast) -> None:
+    """At least one row of every table with a building, in both blocks."""
+    live(cast)
+    for block in (cast.building, cast.elsewhere):
+        with inside(block.uid) as here:
+            for model in walls.tenant_models():
+                if not model._base_manager.filter(building=here).exists():
+                    fresh(model, here)
     go_outside()
-    rows = (site, household, person, spare_drum, place, batch, decision, contribution, visit, change, reading)
-    return {type(row): row for row in rows}
 
 
-def copy_of(
-    model: type[models.Model], building: Building, own: dict[type[models.Model], models.Model]
-) -> models.Model:
-    """An unsaved copy of a row of the building, whose references lead to the spares so that no other rule minds."""
-    first = model._base_manager.filter(building=building).order_by("pk").first()
-    row = own[model] if model in own and is_ledger(model) else first  # a reversal may not add: the spare has no amounts
-    assert row is not None, f"no {model.__name__} to copy: fill one in tests/filled.py"
-    fresh = model(**{f.attname: getattr(row, f.attname) for f in model._meta.concrete_fields if not f.primary_key})
+def fresh(model: type[models.Model], building: Building) -> models.Model:
+    """A saved row with parents of its own, so that nothing else points at any of them."""
+    row = draft(model, building)
+    row.save(force_insert=True)
+    return row
+
+
+_found: dict[tuple[type[models.Model], frozenset[str]], dict[str, Any]] = {}
+_numbers = itertools.count(1_000_000)
+
+
+def draft(model: type[models.Model], building: Building, **fixed: int) -> models.Model:
+    """An unsaved row that the table's own checks allow. `fixed` are columns of keys given from outside.
+
+    Values are searched for once a table, among those that its checks name, so that a new table needs no maker.
+    """
+    row = model(**fixed)
+    row.building_id = building.pk  # type: ignore[attr-defined]
     for field in model._meta.concrete_fields:
-        if field.name == "uid":
-            fresh.uid = uuid4()  # type: ignore[attr-defined]
-        elif field.name == "ledger_number":
-            fresh.ledger_number = 9100  # type: ignore[attr-defined]
-        elif field.name in ("account", "reverses"):
-            setattr(fresh, field.attname, None)
-        elif field.name in ("secret_hash", "label", "key", "rule"):
-            setattr(fresh, field.attname, uuid4().hex[:30])
-        elif field.is_relation and field.related_model in own and getattr(row, field.attname) is not None:
-            setattr(fresh, field.attname, own[field.related_model].pk)
-        elif field.name in ("number", "letter"):
-            setattr(fresh, field.attname, {"number": 8, "letter": "B"}[field.name])
-    return fresh
+        if field.attname not in fixed and field.name not in ("id", "building"):
+            setattr(row, field.attname, _first(field, building))
+    known = _found.get((model, frozenset(fixed)))
+    if known is None:
+        known = _found[model, frozenset(fixed)] = dict(_search(row, fixed, building))
+    for attname, value in known.items():
+        field = next(f for f in model._meta.concrete_fields if f.attname == attname)
+        setattr(row, attname, fresh(field.related_model, building).pk if value and field.is_relation else value)
+    return row
 
 
-def is_ledger(model: type[models.Model]) -> bool:
-    return issubclass(model, LedgerRow)
+def _first(field: Any, building: Building) -> Any:
+    if field.is_relation:
+        return None if field.null else fresh(field.related_model, building).pk
+    if field.name == "ledger_number":
+        return next(_numbers)
+    if field.has_default():
+        return field.get_default()
+    if field.null:
+        return None
+    if field.choices:
+        return next(value for value, _ in field.flatchoices)
+    match field:
+        case models.DateTimeField():
+            return NOW
+        case models.DateField():
+            return NOW.date()
+        case models.BooleanField():
+            return False
+        case models.IntegerField():
+            return 1
+        case models.UUIDField():
+            return uuid4()
+        case models.CharField() | models.TextField():
+            return "" if field.blank else uuid4().hex[: field.max_length or 32]
+        case models.JSONField():
+            return {}
+    raise NotImplementedError(f"{field}: say in tests/filled.py what such a field may hold")
+
+
+def _search(row: models.Model, fixed: dict[str, int], building: Building) -> Iterator[tuple[str, Any]]:
+    checks = [c for c in row._meta.constraints if isinstance(c, models.CheckConstraint)]
+
+    def broken() -> list[models.CheckConstraint]:
+        found = []
+        for check in checks:
+            try:
+                check.validate(type(row), row)
+            except ValidationError:
+                found.append(check)
+        return found
+
+    if not (faults := broken()):
+        return
+    told: dict[str, list[Any]] = {}
+    for check in faults:
+        _named(check.condition, told)
+    for check in checks:  # what another check says of the same fields must hold as well
+        others: dict[str, list[Any]] = {}
+        _named(check.condition, others)
+        for name in told.keys() & others.keys():
+            told[name] += others[name]
+    fields = [f for f in row._meta.concrete_fields if f.name in told and f.attname not in fixed]
+    choices = [list(_candidates(f, getattr(row, f.attname), told[f.name], building)) for f in fields]
+    for values in itertools.islice(itertools.product(*choices), 20_000):
+        for field, value in zip(fields, values, strict=True):
+            setattr(row, field.attname, value)
+        if not broken():
+            yield from zip((f.attname for f in fields), values, strict=True)
+            return
+    raise AssertionError(f"no values found for {type(row).__name__}: help the search in tests/filled.py")
+
+
+def _named(condition: Any, into: dict[str, list[Any]]) -> None:
+    """Field -> values that a condition names beside it."""
+    for child in condition.children if isinstance(condition, Q) else ():
+        if isinstance(child, Q):
+            _named(child, into)
+        elif isinstance(child, tuple):
+            name, value = child[0].split("__")[0], child[1]
+            values = into.setdefault(name, [])
+            if isinstance(value, F):
+                into.setdefault(value.name, [])
+            elif isinstance(value, list | tuple | set):
+                values += value
+            elif not isinstance(value, bool) or not child[0].endswith("__isnull"):
+                values.append(value)
+
+
+def _candidates(field: Any, present: Any, named: list[Any], building: Building) -> Iterator[Any]:
+    tried: list[Any] = []
+    plain = [value for value in named if not hasattr(value, "resolve_expression")]
+    more: list[Any] = [*plain, *(value for value, _ in field.flatchoices or ())]
+    match field:
+        case _ if field.is_relation:
+            more = [fresh(field.related_model, building).pk]
+        case models.DateTimeField():
+            more += [NOW, NOW + HOUR]
+        case models.DateField():
+            more += [NOW.date()]
+        case models.BooleanField():
+            more += [True, False]
+        case models.PositiveIntegerField() | models.PositiveSmallIntegerField() | models.PositiveBigIntegerField():
+            more = [value for value in more if value >= 0] + [0, 1, 100]
+        case models.IntegerField():
+            more += [0, 1, 100, -1]
+        case models.UUIDField():
+            more += [uuid4()]
+        case models.CharField() | models.TextField():
+            more += ["x"]
+    for value in [present, *([None] if field.null else []), *more]:
+        if value not in tried and (field.null or value is not None):
+            tried.append(value)
+            yield value

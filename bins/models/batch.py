@@ -38,9 +38,7 @@ class Batch(TenantModel, SharingTerms):
     closed_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
     # The batch that it became part of: those who brought to either share what comes out.
-    merged_into = models.ForeignKey(
-        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged_from"
-    )
+    merged_into = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged_from")
 
     objects: ClassVar[models.Manager[Any]] = BatchQuerySet.as_manager()
 

@@ -28,8 +28,7 @@ class Movement(LedgerRow):
             models.CheckConstraint(
                 condition=models.Q(kind="moved", to_place__isnull=False, into__isnull=True)
                 & ~models.Q(to_place=models.F("from_place"))
-                | models.Q(kind="merged", to_place__isnull=True, into__isnull=False)
-                & ~models.Q(into=models.F("batch"))
+                | models.Q(kind="merged", to_place__isnull=True, into__isnull=False) & ~models.Q(into=models.F("batch"))
                 | models.Q(kind="discarded", to_place__isnull=True, into__isnull=True, millilitres__isnull=False)
                 & ~models.Q(destination="")
                 & ~models.Q(reason="")

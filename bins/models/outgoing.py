@@ -1,4 +1,7 @@
-"""Where harvested tubs went. What is not in here yet is waiting: given + reserve + unclaimed + lost + waiting = harvested."""
+"""Where harvested tubs went; what is not in here yet is waiting.
+
+Always: given + reserve + unclaimed + lost + waiting = harvested.
+"""
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _

@@ -64,8 +64,7 @@ class PailWeighing(LedgerRow):
                 name="pail_weighing_adds_up",
             ),
             models.CheckConstraint(
-                condition=models.Q(reverses__isnull=True, net_g__gt=0)
-                | models.Q(reverses__isnull=False, net_g__lt=0),
+                condition=models.Q(reverses__isnull=True, net_g__gt=0) | models.Q(reverses__isnull=False, net_g__lt=0),
                 name="pail_weighing_negative_only_to_reverse",
             ),
         ]

@@ -17,8 +17,7 @@ class PlaceChange(LedgerRow):
         constraints = [
             *LedgerRow.Meta.constraints,
             models.CheckConstraint(
-                condition=models.Q(is_shut=True) & ~models.Q(reason="")
-                | models.Q(is_shut=False, visit__isnull=False),
+                condition=models.Q(is_shut=True) & ~models.Q(reason="") | models.Q(is_shut=False, visit__isnull=False),
                 name="place_change_shut_has_a_reason_opened_a_visit",
             ),
         ]

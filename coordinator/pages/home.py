@@ -25,7 +25,7 @@ def home(request: HttpRequest) -> HttpResponse:
         return render(
             request,
             "pages/welcome.html",
-            {"has_demo": Account.objects.filter(is_demo=True).exists()},
+            {"has_demo": Account.objects.has_demo()},
         )
     with as_account(user):
         mine = list(Person.objects.filter(account=user).select_related("building").order_by("building__name"))

@@ -15,6 +15,10 @@ class AccountManager(BaseUserManager["Account"]):
         account.save(using=self._db)
         return account
 
+    def has_demo(self) -> bool:
+        """Whether the database carries the demo mark."""
+        return self.filter(is_demo=True, is_active=True).exists()
+
     def get_by_natural_key(self, username: str | None) -> "Account":
         return self.get(email__iexact=username)
 

@@ -9,8 +9,10 @@ from django.core.checks import Tags
 from django.core.management.base import BaseCommand
 from waitress.server import create_server
 
+from coordinator.checks import refuse_the_owner
 from coordinator.jobs.loop import jobs_until_told_to_end
 from coordinator.wsgi import application
+from households.models import Account
 
 THREADS = 8  # chosen: a small block's busiest minute, and few enough for SQLite's one writer
 
@@ -19,6 +21,7 @@ class Command(BaseCommand):
     help = "Serves the web pages and runs due jobs, until Ctrl-C."
 
     def handle(self, *args: Any, **options: Any) -> None:
+        refuse_the_owner()
         self.check(tags=[Tags.database], databases=["default"])  # the walls hold the role that we are
         try:
             server = open_server()
@@ -61,9 +64,10 @@ def why_not(error: OSError) -> str:
 
 def greeting() -> str:
     address = settings.PUBLIC_URL or f"http://127.0.0.1:{settings.PORT}"
+    demo = f"  look round the invented block:  {address}/demo/\n" if Account.objects.has_demo() else ""
     return (
         f"The compost drums are at {address}\n"
-        f"  look round the invented block:  {address}/demo/\n"
+        f"{demo}"
         f"  set up your own building:       {address}/setup/\n"
         "Ctrl-C ends it; what was recorded stays."
     )

@@ -54,3 +54,13 @@ def test_looking_ahead_skips_the_cold_months() -> None:
     assert days_until_counted(5, SITE, datetime(2026, 6, 1, tzinfo=UTC)) == 5
     assert days_until_counted(1, SITE, datetime(2027, 3, 30, tzinfo=UTC)) == 2
     assert days_until_counted(1, COLD, datetime(2027, 3, 30, tzinfo=UTC)) is None
+
+
+def test_a_reading_just_a_week_before_the_end_of_a_day_is_of_the_week_before() -> None:
+    # at the closing instant: the first six days end within the week, the seventh ends a week later
+    assert count_warm_days(batch(temperatures=(heat(0, "30"),)), CLOSED, COLD, after(20)).counted_days == 6
+
+
+def test_looking_ahead_a_month_of_just_ten_degrees_does_not_count() -> None:
+    ten = replace(SITE, air_c_by_month=(Decimal(10),) * 12)
+    assert days_until_counted(1, ten, CLOSED) is None

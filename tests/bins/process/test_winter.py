@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import pytest
 
@@ -104,3 +105,16 @@ def test_nonsense_seasons_are_refused() -> None:
         DayOfYear(2, 29)
     with pytest.raises(ValueError, match="pail"):
         pails_until_spring(drum(filling()), SITE, 0, 0, after(30))
+    with pytest.raises(ValueError, match="pail"):
+        pails_until_spring(drum(filling()), SITE, 1, -1, after(30))
+    assert pails_until_spring(drum(filling(level(1, 50))), SITE, 1, 0, after(30)) == 50_000
+
+
+@pytest.mark.parametrize(("mean_c", "winter"), [("4.9", True), ("5", False), ("5.1", False)])
+def test_a_month_of_five_degrees_is_not_below_five(mean_c: str, winter: bool) -> None:
+    assert is_winter(BY_MEANS, (Decimal(mean_c),) * 12, date(2026, 7, 1)) is winter
+
+
+@pytest.mark.parametrize(("day", "frozen"), [(23, False), (23.01, True), (30, True), (30.01, False)])
+def test_a_frozen_reading_holds_for_the_week_before_now(day: float, frozen: bool) -> None:
+    assert is_frozen(batch(temperatures=(heat(day, "-1"),)), SITE, after(30)) is frozen

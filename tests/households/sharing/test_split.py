@@ -76,6 +76,12 @@ def test_by_contribution_a_ceiling_holds_one_big_kitchen_to_twice_an_equal_share
     assert open_end.tie is None
 
 
+def test_the_ceiling_is_of_a_share_among_those_who_took_part() -> None:
+    rule = SharingRule(Kind.CONTRIBUTION, reserve_percent=0)
+    due = entitlements(rule, claimants(90_000, 4_000, 3_000, 3_000, 0, 0, 0, 0), 8)
+    assert due[UUID(int=0)] == 4 * MILLIONTHS
+
+
 def test_a_ceiling_that_nobody_is_left_under_sends_the_rest_to_the_garden_in_whole_tubs() -> None:
     rule = SharingRule(Kind.CONTRIBUTION, reserve_percent=0, ceiling_percent=100)
     due = entitlements(rule, claimants(5, 5, 5), 10)
