@@ -99,7 +99,7 @@ def change_drum(*, building: Building, told: DrumWord, person: Person | None, vi
                 to_state=drum.state,
                 reason=told.reason,
                 households_to=other,
-            )  # fmt: skip
+            )
         )
         sign(DrumChangeAttribution, row, person)
         tell_residents(ledger, drum.site, now)

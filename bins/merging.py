@@ -16,7 +16,7 @@ from households.models import Building, Person
 from .fullness import tell_residents
 from .movements import write_movement
 from .records import Reader, Refused
-from .stages import go_to, write_change
+from .stages import go_to
 
 ORDER = [Stage.FILLING, Stage.COMPOSTING, Stage.CURING, Stage.READY]
 
@@ -67,11 +67,10 @@ def merge(*, building: Building, told: Merge, person: Person | None, via: str, n
             uid=uuid5(told.uid, "merged"),
         )  # fmt: skip
         if younger is not Stage.FILLING:
-            act = {"person": person, "via": via, "at": now, "cause": StageChange.Cause.MERGED, "counts_from": since}
-            if younger == into.stage:
-                write_change(ledger, into, into.place, into.stage, uid=uuid5(told.uid, "into"), **act)
-            else:
-                go_to(ledger, into, younger, uid=uuid5(told.uid, "into"), **act)
+            go_to(
+                ledger, into, younger, person=person, via=via, at=now, cause=StageChange.Cause.MERGED,
+                counts_from=since, uid=uuid5(told.uid, "into"),
+            )  # fmt: skip
         tell_residents(ledger, into.drum.site, now)
     return row
 
@@ -80,7 +79,7 @@ def _since(batch: Batch, stage: Stage, now: dt.datetime) -> dt.datetime:
     """When the days of a stage began for a batch: `now` for one that closes just here, long ago for one past it."""
     if ORDER.index(Stage(batch.stage)) < ORDER.index(stage):
         return now
-    last = (
+    last: StageChange | None = (
         StageChange.objects.within(batch.building)
         .filter(batch=batch, to_stage=stage)
         .order_by("-counts_at", "-ledger_number")

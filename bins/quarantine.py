@@ -92,6 +92,15 @@ def reopen(*, building: Building, told: Reopening, person: Person | None, via: s
     return row
 
 
+def shut_at_once(
+    ledger: Ledger, place: Place, *, uid: UUID, reason: str, person: Person | None, via: str, now: dt.datetime
+) -> None:
+    """The same in a book that is open, for whoever finds a dangerous thing. One that is shut stays as it is."""
+    if not place.is_quarantined:
+        _change(ledger, place, uid, fingerprint({"shut": place.uid}), person, via, now, is_shut=True, reason=reason)
+        tell_residents(ledger, place.site, now)
+
+
 def _change(
     ledger: Ledger, place: Place, uid: UUID, print_: str, person: Person | None, via: str, now: dt.datetime,
     *, is_shut: bool, reason: str = "", visit: Visit | None = None,
@@ -108,7 +117,7 @@ def _change(
             is_shut=is_shut,
             reason=reason,
             visit=visit,
-        )  # fmt: skip
+        )
     )
     sign(PlaceChangeAttribution, row, person)
     return row

@@ -93,6 +93,6 @@ def _new_batch(ledger: Ledger, place: Place, uid: UUID, at: dt.datetime) -> Batc
     assert place.drum is not None  # a chamber has its drum: a check in the database
     batch: Batch = Batch.objects.create(
         building=ledger.building, uid=uid, drum=place.drum, place=place, started_in=place, stage=Stage.FILLING,
-        opened_at=at,
+        opened_at=at, **place.site.terms,  # the rule in force when it opens is its own
     )  # fmt: skip
     return batch

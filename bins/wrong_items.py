@@ -8,9 +8,8 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Self
-from uuid import UUID
+from uuid import UUID, uuid5
 
-from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import override
 
@@ -20,7 +19,7 @@ from households.models import Audit, Building, Notice, Person
 from households.quiet import due_by_day
 
 from .fullness import residents
-from .quarantine import shut
+from .quarantine import shut_at_once
 from .records import Reader, Refused
 from .signature import sign
 
@@ -90,37 +89,39 @@ def record_wrong_item(
     or visit that is not there, UidReused for a uid with other values.
     """
     print_ = fingerprint(asdict(told) | {"via": via})
-    with transaction.atomic():
-        with open_ledger(building) as ledger:
-            if known := already(WrongItem, building, told.uid, print_):
-                return Recorded(known, is_new=False)
-            drum = Drum.objects.within(building).select_related("site").filter(uid=told.drum_uid).first()
-            if drum is None:
-                raise Refused({"drum": _("There is no such drum here.")})
-            when = times(told.happened_at or now, now)
-            place = _place(building, drum, told.hatch)
-            row = ledger.add(
-                WrongItem(
-                    uid=told.uid,
-                    fingerprint=print_,
-                    **asdict(when),
-                    via=via,
-                    drum=drum,
-                    place=place,
-                    batch=Batch.objects.within(building).live().filter(place=place).first(),
-                    visit=_visit(building, drum, told.visit_uid),
-                    item=told.item,
-                    millilitres=told.millilitres,
-                    grams=told.grams,
-                    taken_out=told.taken_out,
-                )
+    with open_ledger(building) as ledger:
+        if known := already(WrongItem, building, told.uid, print_):
+            return Recorded(known, is_new=False)
+        drum = Drum.objects.within(building).select_related("site").filter(uid=told.drum_uid).first()
+        if drum is None:
+            raise Refused({"drum": _("There is no such drum here.")})
+        when = times(told.happened_at or now, now)
+        place = _place(building, drum, told.hatch)
+        row = ledger.add(
+            WrongItem(
+                uid=told.uid,
+                fingerprint=print_,
+                **asdict(when),
+                via=via,
+                drum=drum,
+                place=place,
+                batch=Batch.objects.within(building).live().filter(place=place).first(),
+                visit=_visit(building, drum, told.visit_uid),
+                item=told.item,
+                millilitres=told.millilitres,
+                grams=told.grams,
+                taken_out=told.taken_out,
             )
-            sign(WrongItemAttribution, row, person)
-            if row.visit_id is not None:
-                _tell_all(building, drum, told.item, now)
+        )
+        sign(WrongItemAttribution, row, person)
+        if row.visit_id is not None:
+            _tell_all(building, drum, told.item, now)
         recorded = Recorded(row, is_new=True)
-        if recorded.is_dangerous:  # after the block: it opens the books itself
-            shut(building=building, place=place, why=str(Item(told.item).label), person=person, now=now)
+        if recorded.is_dangerous:
+            shut_at_once(
+                ledger, place, uid=uuid5(row.uid, "shut"), reason=str(Item(told.item).label), person=person,
+                via=via, now=now,
+            )  # fmt: skip
     return recorded
 
 

@@ -88,6 +88,26 @@ VISIT: Final = ("uid", "happened_at", "drum", "turned", "trouble", "level_percen
 DECISION: Final = ("uid", "drum", "batch", "rule", "reason", "figures", "state", "next_place", "made_at")
 MONTH: Final = ("month", "scraps_g", "by_known", "browns_ml", "drop_offs", "households", "visits")
 HOME: Final = ("hatch", "own_drop_offs")
+BROWNS: Final = (
+    "site", "browns", "cup_ml", "half_cups_per_pail", "cups_changed_on", "changes_from", "without_browns",
+    "browns_out_since", "advised_half_cups", "moisture_percent", "available_c_to_n", "c_to_n", "preferred", "goal",
+    "would_do", "least_cup_litres",
+)  # fmt: skip
+CORRECTION: Final = (
+    "drum", "batch", "hatch", "browns", "browns_litres", "water_litres", "moisture_before_percent",
+    "moisture_after_percent", "goal", "would_do",
+)  # fmt: skip
+AMENDMENT: Final = ("uid", "happened_at", "batch", "material", "millilitres", "via", "doubt")
+PAIL: Final = (
+    "uid", "site", "number", "name", "millilitres", "measured", "measured_on", "scraps_g_per_l", "calibrated_on",
+    "weighed", "proposed_g_per_l", "is_due",
+)  # fmt: skip
+WEIGHING: Final = ("uid", "happened_at", "pail", "net_g", "gross_g", "tare_g", "pail_ml", "via", "doubt")
+ACCEPTED: Final = ("uid", "site", "version", "dated", "items")
+WRONG_ITEM: Final = (
+    "uid", "happened_at", "drum", "hatch", "batch", "visit", "item", "millilitres", "grams", "taken_out", "shut",
+    "via", "doubt",
+)  # fmt: skip
 
 TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "hatch"): {As.ANYONE: _all(*HATCH)},
@@ -105,6 +125,16 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "month"): {
         As.RESIDENT: _all(*MONTH), As.CARETAKER: _all(*MONTH), As.COMMITTEE: _all(*MONTH), As.CHECKER: _all(*MONTH),
     },
+    Rule("see", "browns"): {As.CARETAKER: _all(*BROWNS), As.COMMITTEE: _all(*BROWNS)},
+    Rule("set", "browns"): {As.CARETAKER: _all(*BROWNS)},
+    Rule("see", "correction"): {As.CARETAKER: _all(*CORRECTION), As.COMMITTEE: _all(*CORRECTION)},
+    Rule("add", "amendment"): {As.CARETAKER: _all(*AMENDMENT)},
+    Rule("see", "pail"): {As.CARETAKER: _all(*PAIL), As.COMMITTEE: _all(*PAIL)},
+    Rule("set", "pail"): {As.CARETAKER: _all(*PAIL)},
+    Rule("add", "weighing"): {As.CARETAKER: _all(*WEIGHING)},
+    Rule("see", "accepted"): {As.ANYONE: _all(*ACCEPTED)},
+    Rule("set", "accepted"): {As.CARETAKER: _all(*ACCEPTED)},
+    Rule("add", "wrong-item"): {As.CARETAKER: _all(*WRONG_ITEM)},
     Rule("see", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "has_account")},
     Rule("add", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "email")},
     Rule("see", "token"): {

@@ -10,6 +10,7 @@ from bins.browns import Advice
 from bins.mixing import CorrectionTask
 from bins.process.amendment import Goal, NotAchievable
 from bins.process.browns import SignNumber
+from bins.process.mix import MOISTURE_BEST
 from households.models import Building, Site
 
 from .pages.amounts import volume
@@ -17,10 +18,15 @@ from .pages.amounts import volume
 
 def cups(half_cups: int) -> str:
     """A number of half cups in words: 4 -> 2 cups, 3 -> 1½ cups."""
+    if half_cups == 1:
+        return _("half a cup")
+    return ngettext("%(n)s cup", "%(n)s cups", (half_cups + 1) // 2) % {"n": halves(half_cups)}
+
+
+def halves(half_cups: int) -> str:
+    """A number of half cups as a figure: 3 -> 1½."""
     whole, half = divmod(half_cups, 2)
-    if half:
-        return _("%(n)s cups") % {"n": f"{whole}½"} if whole else _("half a cup")
-    return ngettext("%(n)s cup", "%(n)s cups", whole) % {"n": whole}
+    return f"{whole or ''}½" if half else str(whole)
 
 
 def kind(code: str) -> Any:
@@ -33,13 +39,12 @@ def advice(found: Advice) -> str:
     if isinstance(found.says, SignNumber):
         if not found.differs:
             return _("The number on the sign is the one we advise.")
+        values = {"cups": cups(found.says.half_cups)}
         if found.says.preferred:
-            return _("We advise %(cups)s for each full pail. That mix works best.") % {
-                "cups": cups(found.says.half_cups)
-            }
-        return _("We advise %(cups)s for each full pail. That mix will do, on the wet side.") % {
-            "cups": cups(found.says.half_cups)
-        }
+            return _("We advise %(cups)s for each full pail. That mix works best.") % values
+        if found.says.moisture > MOISTURE_BEST.high:
+            return _("We advise %(cups)s for each full pail. That mix will do; it stays a bit wet.") % values
+        return _("We advise %(cups)s for each full pail. That mix will do.") % values
     if found.says.goal is Goal.CUP_TOO_SMALL:
         return _("With this cup it takes more cups than anybody counts. A cup of %(litres)s L or more would do.") % {
             "litres": number_format(found.says.least_cup_litres, 1)

@@ -105,8 +105,8 @@ _REASONS: dict[Reason, tuple[tuple[frozenset[str], Any], ...]] = {
     Reason.DAYS_COMPOSTED: (
         _said(
             gettext_lazy(
-                "It has worked for %(days_counted)s days warmer than 10 °C; %(days_needed)s are needed. "
-                "Is there no bad smell, and is it not dry?"
+                "It has worked for %(days_counted)s days warmer than 10 °C (%(days_needed)s are needed), smells "
+                "well and is not dry."
             )
         ),
     ),

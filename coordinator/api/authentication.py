@@ -32,6 +32,7 @@ class TokenOrSession(SessionAuthentication):
             ApiToken.objects.within(building)
             .filter(secret_hash=ApiToken.hash_of(secret.decode("latin-1")))
             .filter(revoked_at__isnull=True, expires_at__gt=now)
+            .exclude(person__account__is_active=False)  # paper residents have no account to shut
             .select_related("person__account", "person__household", "person__building")
             .first()
             if building

@@ -25,6 +25,8 @@ class BuildingView(APIView):
 
     rules: ClassVar[Mapping[str, Rule]] = {}
     permission_classes = (AllowAny,)  # the access table decides, in `initial`
+    # OPTIONS would be answered by the framework, past the table.
+    http_method_names = [name for name in APIView.http_method_names if name != "options"]
     here: Here
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -32,7 +34,7 @@ class BuildingView(APIView):
         rule = self.rules.get("GET" if request.method == "HEAD" else request.method or "")
         if rule is None:
             return  # no handler either: the framework answers that the method is not allowed
-        if not is_public(rule) and not request.user.is_authenticated:
+        if not is_public(rule) and not (isinstance(request.user, Person) or request.user.is_authenticated):
             raise NotAuthenticated
         now = timezone.now()
         building: Building | None = request._request.building  # type: ignore[attr-defined]
@@ -54,8 +56,9 @@ class BuildingView(APIView):
 
 
 def api_door(route: str, view: type[BuildingView], *, name: str) -> URLPattern:
-    """A route `api/buildings/<building>/...`; refuses a view without rules of the access table."""
-    if not view.rules or not set(view.rules.values()) <= set(TABLE):
+    """A route `api/buildings/<building>/...`; refuses a view with a method that has no rule of the access table."""
+    handled = {name.upper() for name in view.http_method_names if hasattr(view, name)}
+    if not view.rules or handled != set(view.rules) or not set(view.rules.values()) <= set(TABLE):
         raise LookupError(f"{name}: each method of a route states a rule of the access table")
     inner = view.as_view()
 

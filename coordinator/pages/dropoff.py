@@ -11,18 +11,20 @@ from django.utils.translation import gettext as _
 
 from bins.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
 from bins.hatch import drum_states
-from bins.models import Assignment, Contribution, Drum
+from bins.models import Assignment, Contribution, Drum, Pail
 from bins.records import Refused
 from households.ledger import UidReused
 from households.models import LedgerRow
 
 from ..doors import Here
+from ..mix_words import cups as cups_of
+from ..mix_words import halves
 from ..picture import picture
 from ..words import KNOWN, pails
 from .amounts import brought, volume, weight
 
 PAIL_CHOICES = (2, 4, 6, 8, 12)  # quarter pails: half a pail to three
-CUP_CHOICES = 6
+CUP_CHOICES = (0, 1, 2, 3, 4, 6, 8, 10, 12)  # half cups: as on signs, up to six cups; more where the sign asks
 RECENT = 3
 
 
@@ -70,6 +72,7 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
             "brought": brought(row, here.building),
             "scraps": weight(row.scraps_g, here.building),
             "browns": volume(row.browns_ml, here.building),
+            "cups": cups_of(row.browns_half_cups),
             "known": KNOWN[row.known],
         },
     )
@@ -108,6 +111,9 @@ def _form(
     if chosen is None:
         raise Http404
     site = chosen.drum.site
+    cups = str(values.get("browns_cups", f"{0 if site.browns_out_since else site.cups_per_pail:g}"))
+    site_pails = list(Pail.objects.within(here.building).filter(site=site).order_by("number"))
+    pail_uid = values.get("pail") or (str(site_pails[0].uid) if site_pails else "")
     recent = of_household(here.building, person.household)[:RECENT] if person and person.household else []
     return render(
         request,
@@ -124,8 +130,12 @@ def _form(
                 for quarters in PAIL_CHOICES
             ],
             "cup_choices": [
-                (str(cups), str(cups) == str(values.get("browns_cups", site.cups_per_pail)))
-                for cups in range(CUP_CHOICES + 1)
+                (f"{half_cups / 2:g}", halves(half_cups), f"{half_cups / 2:g}" == cups)
+                for half_cups in sorted({*CUP_CHOICES, site.half_cups_per_pail})
+            ],
+            "pails": [
+                (str(pail.uid), pail.name, volume(pail.millilitres, here.building), str(pail.uid) == pail_uid)
+                for pail in site_pails
             ],
             "recent": [(row, brought(row, here.building)) for row in recent],
         },

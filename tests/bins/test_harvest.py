@@ -7,7 +7,7 @@ import pytest
 
 from bins.balance import balance
 from bins.harvest import Measured, record_harvest, standing
-from bins.models import Batch, Decision, Harvest, StageChange
+from bins.models import Batch, Decision, Harvest, Place, StageChange
 from bins.records import Refused
 from bins.stages import go_to, open_batch
 from bins.terms import Terms, set_terms
@@ -199,7 +199,7 @@ def test_the_rule_in_force_when_a_lot_opens_is_that_lots_rule(cast: Cast) -> Non
         old = lot(here, cast.drum)
         with open_ledger(here) as ledger:
             go_to(ledger, old, "composting", person=None, via="web", at=NOW)
-            place = cast.drum.places.get(letter="B")
+            place = Place.objects.within(here).get(drum=cast.drum, letter="B")
             new = open_batch(ledger, place, uid=uuid4(), person=None, via="web", at=NOW)
         new.refresh_from_db()
         old.refresh_from_db()

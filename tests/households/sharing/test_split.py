@@ -167,6 +167,8 @@ def test_given_and_reserve_and_left_over_are_the_harvest_and_credit_balances(
 def test_nonsense_is_refused() -> None:
     with pytest.raises(ValueError, match="appears once"):
         split_harvest(1, EQUAL, (Claimant(UUID(int=1)), Claimant(UUID(int=1))))
+    with pytest.raises(ValueError, match="0 or more"):
+        split_harvest(-1, EQUAL, ())
     with pytest.raises(ValueError, match="percent"):
         SharingRule(reserve_percent=101)
     with pytest.raises(ValueError, match="ceiling"):

@@ -1,0 +1,432 @@
+"""A harvest shared out: who has a claim, what each gets, what is carried, and that it happens once."""
+
+import datetime as dt
+import threading
+from uuid import uuid4
+
+import pytest
+from django.db import connection, connections
+
+from bins import unclaimed
+from bins.balance import Balance, balance
+from bins.breakdown import Group, breakdown
+from bins.models import Batch, Harvest, Outgoing, Share, Split, Visit
+from bins.outgoing import undo
+from bins.records import Refused
+from bins.share_words import sentence
+from bins.sharing import Sharing, finalise, of_household, preview, restate
+from bins.stages import open_batch
+from bins.took_part import credits
+from bins.visit import CareVisit, record_visit
+from households.giving import choose_garden
+from households.ledger import UidReused, open_ledger
+from households.models import Audit, Building, Job, Notice, Person, Site
+from households.tenancy import inside
+from tests.bins.harvested import (
+    DAY, OUT, TUB, bring, fetch, lose, lot, mature, resident, rule, share_out, shares_of, take_out,
+)  # fmt: skip
+from tests.cast import NOW, Cast
+
+pytestmark = pytest.mark.embedded
+
+
+def next_lot(here: Building, cast: Cast, at: dt.datetime) -> Batch:
+    place = cast.drum.places.get(letter="A")
+    with open_ledger(here) as ledger:
+        return open_batch(ledger, place, uid=uuid4(), person=None, via="web", at=at)
+
+
+def millionths(share: Share) -> tuple[int, int, int, int]:
+    return (share.due_millionths, share.credit_before_millionths, share.tubs, share.credit_after_millionths)
+
+
+def test_the_beds_come_first_and_the_rest_is_equal_for_each_household_that_took_part(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        people = [resident(here, name) for name in "ABC"]
+        for person in people:
+            bring(here, cast.drum, person)
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        split = share_out(here, harvest)
+        # 10 tubs, a fifth for the beds: 8 for three, 2.666667 or so each.
+        assert (split.reserve_millionths, split.left_over_tubs, split.given_tubs) == (2_000_000, 0, 8)
+        shares = shares_of(here, split)
+        assert sorted(share.tubs for share in shares.values()) == [2, 3, 3]
+        assert sum(share.due_millionths for share in shares.values()) == 8_000_000
+        assert sum(share.credit_after_millionths for share in shares.values()) == 0
+        # Three alike for the last two tubs: the stated rule decided, and says so.
+        assert (split.tie, split.tied, split.served) == ("larger-then-uid", 3, 2)
+        assert balance(here, harvest) == Balance(10 * TUB, reserve=2 * TUB)
+        assert balance(here, harvest).waiting == 8 * TUB
+
+
+@pytest.mark.parametrize(("times", "tubs"), [(2, None), (3, 8), (4, 8)])
+def test_three_drop_offs_are_taking_part_and_two_are_not(cast: Cast, times: int, tubs: int | None) -> None:
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"), times)
+        shares = shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 10)))
+        assert (shares["A"].tubs if shares else None) == tubs
+
+
+def test_a_drop_off_that_was_taken_back_does_not_count(cast: Cast) -> None:
+    from bins.dropoff import undo_drop_off
+    from bins.models import Contribution
+
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"))
+        row = Contribution.objects.within(here).first()
+        undo_drop_off(building=here, row=row, person=None, via="web", now=NOW)
+        assert shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 10))) == {}
+
+
+def test_a_care_visit_is_taking_part_and_one_after_the_lot_is_not(cast: Cast) -> None:
+    def visit(person: Person, at: dt.datetime) -> None:
+        raw = {"uid": str(uuid4()), "drum": str(cast.drum.uid), "turned": "yes"}
+        record_visit(building=here, told=CareVisit.from_raw(raw), person=person, via="web", now=at)
+
+    with inside(cast.building.uid) as here:
+        visit(resident(here, "A"), NOW + DAY)
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        visit(resident(here, "B"), OUT + DAY)
+        assert Visit.objects.within(here).count() == 2
+        assert set(shares_of(here, share_out(here, harvest, OUT + DAY))) == {"A"}
+
+
+def test_those_who_brought_to_a_lot_that_became_part_of_it_share_too(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"))
+        first = lot(here, cast.drum)
+        mature(here, first)
+        first.place = None
+        place = cast.drum.places.get(letter="B")
+        with open_ledger(here) as ledger:
+            second = open_batch(ledger, place, uid=uuid4(), person=None, via="web", at=NOW + 20 * DAY)
+        first.stage, first.merged_into, first.ended_at = "merged", second, OUT
+        first.save()
+        bring(here, cast.drum, resident(here, "B"), at=NOW + 30 * DAY)
+        assert set(shares_of(here, share_out(here, take_out(here, second, 10)))) == {"A", "B"}
+
+
+def test_by_weight_a_big_kitchen_gets_more_up_to_the_ceiling(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        rule(here, sharing_kind="contribution", reserve_percent=0, ceiling_percent=200)
+        for name, grams in (("A", 9000), ("B", 500), ("C", 500)):
+            bring(here, cast.drum, resident(here, name), 1, grams)
+        shares = shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 12)))
+        # 90 % of 12 would be 10.8; twice an equal share of 4 is 8, and the other two share the rest.
+        assert [shares[name].due_millionths for name in "ABC"] == [8_000_000, 2_000_000, 2_000_000]
+
+
+def test_s1_the_largest_remainder_through_the_service(cast: Cast) -> None:
+    # S1, C: largest remainder method, encyclopaedia example: 1500,1500,900,500,500,200 and 25 -> 7,7,4,3,3,1
+    with inside(cast.building.uid) as here:
+        rule(here, sharing_kind="contribution", reserve_percent=0, ceiling_percent=None)
+        weights = {"A": 1500, "B": 1501, "C": 900, "D": 500, "E": 500, "F": 200}  # B's gram keeps ties out
+        for name, grams in weights.items():
+            bring(here, cast.drum, resident(here, name), 1, grams)
+        shares = shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 25)))
+        assert [shares[name].tubs for name in weights] == [7, 7, 4, 3, 3, 1]
+
+
+def test_s3_the_last_seat_through_the_service(cast: Cast) -> None:
+    # S3, C: staatsrecht example: 6100, 5000, 900 and 10 -> 5, 4, 1
+    with inside(cast.building.uid) as here:
+        rule(here, sharing_kind="contribution", reserve_percent=0, ceiling_percent=None)
+        for name, grams in (("A", 6100), ("B", 5000), ("C", 900)):
+            bring(here, cast.drum, resident(here, name), 1, grams)
+        shares = shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 10)))
+        assert [shares[name].tubs for name in "ABC"] == [5, 4, 1]
+
+
+def test_s9_ten_harvests_with_what_is_owed_carried_along(cast: Cast) -> None:
+    # S9, D: shares 46, 25, 15, 14 %; 7 tubs, ten times: 32, 18, 10, 10, and no credit past half a tub.
+    fetched = dict.fromkeys("ABCD", 0)
+    with inside(cast.building.uid) as here:
+        rule(here, sharing_kind="contribution", reserve_percent=0, ceiling_percent=None)
+        people = {name: resident(here, name) for name in "ABCD"}
+        at = NOW
+        for number in range(10):
+            batch = lot(here, cast.drum) if number == 0 else next_lot(here, cast, at)
+            for name, grams in (("A", 4600), ("B", 2500), ("C", 1500), ("D", 1400)):
+                bring(here, cast.drum, people[name], 1, grams, at)
+            at += 10 * DAY
+            shares = shares_of(here, share_out(here, take_out(here, batch, 7, now=at), at))
+            for name, share in shares.items():
+                fetched[name] += share.tubs
+                assert abs(share.credit_after_millionths) <= 500_000
+                assert share.credit_before_millionths + share.due_millionths - share.tubs * TUB == (
+                    share.credit_after_millionths
+                )
+            at += DAY
+    assert fetched == {"A": 32, "B": 18, "C": 10, "D": 10}
+
+
+def test_a_household_may_leave_its_share_to_the_beds_and_keeps_its_credit(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        people = [resident(here, name) for name in "ABCD"]
+        for person in people:
+            bring(here, cast.drum, person)
+        household = people[0].household
+        assert household is not None
+        for gives in (True, True):
+            choose_garden(building=here, household=household, gives=gives, by=people[0], now=NOW)
+        assert Audit.objects.within(here).filter(act="share-to-garden").count() == 1
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        split = share_out(here, harvest)
+        shares = shares_of(here, split)
+        # 8 for four: two each; A's two go to the beds.
+        assert (shares["A"].to_garden, millionths(shares["A"])) == (True, (0, 0, 0, 0))
+        assert [shares[name].tubs for name in "BCD"] == [2, 2, 2]
+        assert (split.given_up_tubs, split.left_over_tubs) == (2, 2)
+        assert balance(here, harvest).reserve == 4 * TUB
+        assert sentence(shares["A"]) == "Your share goes to the beds, as you chose."
+
+
+def test_what_was_lost_before_the_split_is_not_shared_out(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"))
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        lose(here, harvest, 5 * TUB, "spoilt")
+        split = share_out(here, harvest)
+        assert (split.divided_millionths, split.reserve_millionths, split.given_tubs) == (5 * TUB, TUB, 4)
+        assert balance(here, harvest) == Balance(10 * TUB, reserve=TUB, lost=5 * TUB)
+
+
+def test_nobody_took_part_and_all_of_it_goes_to_the_beds(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        harvest = take_out(here, lot(here, cast.drum), 3, "0.5")
+        share_out(here, harvest)
+        assert balance(here, harvest) == Balance(3_500_000, reserve=3_500_000)
+        assert not Job.objects.filter(building=here, name=unclaimed.NAME).exists()
+
+
+def test_what_is_made_final_is_what_was_looked_at(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        person = resident(here, "A")
+        bring(here, cast.drum, person)
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        seen = preview(here, harvest)
+        lose(here, harvest, TUB)
+        told = Sharing(uuid4(), seen.mark, OUT.date(), "by the drums")
+        with pytest.raises(Refused) as refused:
+            finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
+        assert set(refused.value.errors) == {"mark"}
+        assert Split.objects.within(here).count() == 0
+
+
+@pytest.mark.parametrize(("day", "is_taken"), [(-1, False), (0, True), (1, True)])
+def test_the_day_of_fetching_is_today_or_later_on_the_buildings_own_clock(
+    cast: Cast, day: int, is_taken: bool
+) -> None:
+    late = dt.datetime(2026, 8, 12, 22, 30, tzinfo=dt.UTC)  # the 13th in Berlin already
+    with inside(cast.building.uid) as here:
+        harvest = take_out(here, lot(here, cast.drum), 1)
+        told = Sharing(uuid4(), preview(here, harvest).mark, dt.date(2026, 8, 13) + day * DAY, "by the drums")
+        try:
+            row = finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=late).row
+            assert is_taken
+            assert row.pick_up_until - row.pick_up_on == 14 * DAY
+        except Refused as refused:
+            assert not is_taken
+            assert set(refused.errors) == {"pick_up_on"}
+
+
+def test_asked_again_the_split_that_stands_is_the_answer(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"))
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        told = Sharing(uuid4(), preview(here, harvest).mark, OUT.date(), "by the drums")
+        def ask(told: Sharing) -> tuple[Split, bool]:
+            done = finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
+            return done.row, done.is_new
+
+        first = ask(told)
+        assert first[1]
+        assert ask(told) == (first[0], False)
+        assert ask(Sharing(uuid4(), "old", OUT.date(), "elsewhere")) == (first[0], False)
+        with pytest.raises(UidReused):
+            ask(Sharing(told.uid, told.mark, OUT.date(), "elsewhere"))
+        assert (Split.objects.within(here).count(), Share.objects.within(here).count()) == (1, 1)
+        assert Outgoing.objects.within(here).count() == 1
+
+
+def test_everybody_with_an_account_is_told_once_by_day(cast: Cast) -> None:
+    night = dt.datetime(2026, 8, 12, 19, 30, tzinfo=dt.UTC)  # half past nine in the evening in Berlin
+    with inside(cast.building.uid) as here:
+        for name in "AB":
+            bring(here, cast.drum, resident(here, name))
+        Notice.objects.filter(building=here).delete()
+        harvest = take_out(here, lot(here, cast.drum), 10, now=night)
+        Notice.objects.filter(building=here).delete()  # that the site is full is told elsewhere
+        share_out(here, harvest, night)
+        told = list(Notice.objects.filter(building=here, kind="share").order_by("to"))
+        assert [notice.to for notice in told] == ["a@quince-court.invalid", "b@quince-court.invalid"]
+        assert told[0].body.startswith("You were due 4 tubs and get them.")
+        assert "by the drums" in told[0].body
+        deliver = Job.objects.get(building=here, name="deliver", key=str(told[0].uid))
+        assert deliver.wake_at == dt.datetime(2026, 8, 13, 5, 0, tzinfo=dt.UTC)  # 07:00
+
+
+def test_late_rows_show_what_would_be_and_change_nothing(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        people = {name: resident(here, name) for name in "AB"}
+        bring(here, cast.drum, people["A"])
+        bring(here, cast.drum, people["B"], 2)
+        mature(here, lot(here, cast.drum))
+        split = share_out(here, take_out(here, lot(here, cast.drum), 10))
+        assert (restate(here, split).differing_households, restate(here, split).moved_tubs) == (0, 0)
+        # A third pail of B's comes in on paper, from a day when the lot was filling.
+        from bins.dropoff import DropOff, record_drop_off
+
+        raw = {"uid": str(uuid4()), "drum": str(cast.drum.uid), "quarter_pails": 4}
+        record_drop_off(
+            building=here, told=DropOff.from_raw(raw | {"happened_at": (OUT - 85 * DAY).isoformat()}),
+            household=people["B"].household, person=people["B"], via="sheet", now=OUT - 30 * DAY,
+        )  # fmt: skip
+        restated = restate(here, split)
+        assert (restated.differing_households, restated.moved_tubs) == (2, 4)
+        assert [share.tubs for share in shares_of(here, split).values()] == [8]
+
+
+def test_what_was_lost_before_it_could_be_fetched_is_owed_the_next_time(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        people = {name: resident(here, name) for name in "AB"}
+        for person in people.values():
+            bring(here, cast.drum, person)
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        shares = shares_of(here, share_out(here, harvest))
+        site = Site.objects.within(here).get()
+        fetch(here, shares["A"])
+        lost = lose(here, harvest, TUB)
+        uids = {name: person.household.uid for name, person in people.items() if person.household}
+        assert credits(here, site) == {uids["A"]: 0, uids["B"]: 0}  # three wait for B still
+        fetch(here, shares["B"])  # finds three of four
+        assert credits(here, site) == {uids["A"]: 0, uids["B"]: TUB}
+        undo(building=here, uid=lost, person=None, via="web", now=OUT)
+        assert credits(here, site) == {uids["A"]: 0, uids["B"]: 0}
+
+
+def test_a_household_that_moved_away_keeps_the_claim_of_what_it_brought_and_no_more(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        people = {name: resident(here, name) for name in "ABC"}
+        for person in people.values():
+            bring(here, cast.drum, person)
+        rule(here, reserve_percent=0)
+        first = shares_of(here, share_out(here, take_out(here, lot(here, cast.drum), 10)))
+        owed = max(first, key=lambda name: first[name].credit_after_millionths * -1)
+        gone = people[owed].household
+        assert gone is not None
+        batch = next_lot(here, cast, OUT)
+        gone.left_on = OUT.date()
+        gone.save()
+        stays = next(name for name in "ABC" if name != owed)
+        bring(here, cast.drum, people[stays], at=OUT)
+        assert owed not in shares_of(here, share_out(here, take_out(here, batch, 10, now=OUT + 9 * DAY), OUT + 9 * DAY))
+
+
+@pytest.mark.parametrize(
+    ("due", "before", "tubs", "says"),
+    [
+        (4_400_000, 0, 4, "You were due 4.4 tubs, get 4, 0.4 is carried."),
+        (4_150_000, 250_000, 4, "You were due 4.4 tubs, get 4, 0.4 is carried."),
+        (4_000_000, 0, 4, "You were due 4 tubs and get them."),
+        (1_000_000, 0, 1, "You were due 1 tub and get it."),
+        (3_600_000, 0, 4, "You were due 3.6 tubs and get 4. The 0.4 more comes off next time."),
+        (3_650_000, 0, 4, "You were due 3.7 tubs and get 4. The 0.3 more comes off next time."),
+        (400_000, 0, 0, "You were due 0.4 tubs. That is less than you can fetch, so it is carried to the next time."),
+        (0, -300_000, 0, "Nothing falls to you this time: you are 0.3 tubs ahead from before."),
+    ],
+)
+def test_a_share_in_one_sentence(due: int, before: int, tubs: int, says: str) -> None:
+    share = Share(
+        due_millionths=due, credit_before_millionths=before, tubs=tubs,
+        credit_after_millionths=due + before - tubs * TUB,
+    )  # fmt: skip
+    assert sentence(share) == says
+
+
+def test_counts_are_told_without_names_and_under_five_households_not_at_all() -> None:
+    nine_and_three = breakdown([4] * 9 + [3] * 3, "equal")
+    assert (nine_and_three.groups, nine_and_three.is_whole) == ((Group(9, 4), Group(3, 3)), True)
+    four = breakdown([3, 3, 2, 2], "equal")
+    assert (four.households, four.groups, four.withheld) == (4, (), 2)
+    assert breakdown([2] * 5, "equal").groups == (Group(5, 2),)
+
+
+def test_by_weight_a_small_group_is_withheld_with_one_more_so_that_subtraction_fails() -> None:
+    found = breakdown([8] + [3] * 5 + [2] * 6, "contribution")
+    assert (found.groups, found.withheld) == ((Group(6, 2),), 2)
+    assert breakdown([8, 8, 7] + [2] * 6, "contribution").groups == (Group(6, 2),)
+    assert breakdown([3] * 5 + [2] * 6, "contribution").is_whole
+
+
+def test_the_queries_of_a_preview_do_not_grow_with_households_or_splits(
+    cast: Cast, django_assert_max_num_queries: object
+) -> None:
+    from django.test.utils import CaptureQueriesContext
+
+    def queries(harvest: Harvest) -> int:
+        fresh = Harvest.objects.within(here).select_related("batch__drum__site").get(pk=harvest.pk)
+        with CaptureQueriesContext(connection) as seen:
+            preview(here, fresh)
+        return len(seen)
+
+    with inside(cast.building.uid) as here:
+        bring(here, cast.drum, resident(here, "A"))
+        first = take_out(here, lot(here, cast.drum), 10)
+        few = queries(first)
+        share_out(here, first)
+        batch = next_lot(here, cast, OUT)
+        for name in "ABCDEFG":
+            bring(here, cast.drum, resident(here, name), at=OUT)
+        later = OUT + 9 * DAY
+        second = take_out(here, batch, 20, now=later)
+        assert queries(second) <= few + 2  # once there are earlier splits: which of them are over
+        share_out(here, second, later)
+        third = take_out(here, next_lot(here, cast, later), 20, now=later + DAY)
+        assert queries(third) <= few + 2
+
+
+def test_of_two_people_who_share_out_at_once_one_does(cast_in_the_open: Cast) -> None:
+    cast = cast_in_the_open
+    if connection.vendor != "postgresql":
+        pytest.skip("SQLite lets one writer in at a time by itself")
+    with inside(cast.building.uid) as here:
+        for name in "AB":
+            bring(here, cast.drum, resident(here, name))
+        harvest = take_out(here, lot(here, cast.drum), 10)
+        mark = preview(here, harvest).mark
+    ready, found = threading.Barrier(2), []
+
+    def share() -> None:
+        try:
+            with inside(cast.building.uid) as there:
+                ready.wait(10)
+                told = Sharing(uuid4(), mark, OUT.date(), "by the drums")
+                found.append(
+                    finalise(building=there, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
+                )
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=share) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(20)
+    assert sorted(done.is_new for done in found) == [False, True]
+    assert found[0].row.pk == found[1].row.pk
+    with inside(cast.building.uid) as here:
+        assert (Split.objects.within(here).count(), Share.objects.within(here).count()) == (1, 2)
+        assert Outgoing.objects.within(here).count() == 1
+
+
+def test_a_household_sees_its_own_shares_newest_first(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        person = resident(here, "A")
+        assert person.household is not None
+        bring(here, cast.drum, person)
+        share_out(here, take_out(here, lot(here, cast.drum), 10))
+        batch = next_lot(here, cast, OUT)
+        bring(here, cast.drum, person, at=OUT)
+        share_out(here, take_out(here, batch, 5, now=OUT + 9 * DAY), OUT + 9 * DAY)
+        assert [share.tubs for share in of_household(here, person.household)] == [4, 8]
