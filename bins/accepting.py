@@ -72,7 +72,8 @@ class Edition:
         lines = []
         for key, usual in DEFAULT.items():
             verdict = reader.choice(f"verdict-{key}", [*AcceptedItem.Verdict.values], usual)
-            why = _("This differs from the usual list. Say why in a few words.") if verdict != usual else ""
+            differs = verdict != usual and f"verdict-{key}" not in reader.errors
+            why = _("This differs from the usual list. Say why in a few words.") if differs else ""
             lines.append(Line(key, verdict, reader.words(f"note-{key}", MOST_NOTE, why)))
         reader.finish()
         return cls(uid, tuple(lines))

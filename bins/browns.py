@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Self
 from uuid import UUID
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from bins.models import Pail
@@ -94,7 +95,10 @@ def accept_number(
                         "The number changed on %(last)s, and people are still learning it. "
                         "It can change again from %(next)s. Nothing was changed."
                     )
-                    % {"last": site.cups_changed_on, "next": advice.changes_from}
+                    % {
+                        "last": date_format(site.cups_changed_on or today),
+                        "next": date_format(advice.changes_from),
+                    }
                 }
             )
         before, site.half_cups_per_pail, site.cups_changed_on = site.half_cups_per_pail, half_cups, today

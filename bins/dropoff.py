@@ -9,12 +9,13 @@ from uuid import UUID, uuid5
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from bins.models import Batch, Contribution, ContributionAttribution, Drum, Pail
-from households.ledger import already, fingerprint, open_ledger, times
+from bins.models import Batch, Contribution, ContributionAttribution, Drum, Pail, Place
+from households.ledger import Ledger, Times, already, fingerprint, open_ledger, times
 from households.models import Building, Household, Person
 
 from .pails import pail_of
 from .records import Reader
+from .wrong_hatch import where_it_went
 
 MOST_QUARTER_PAILS = 40  # ten pails: a bulk holding bucket; more is a slip of the finger
 MOST_CUPS = 40
@@ -34,6 +35,7 @@ class DropOff:
     known: str
     pail_uid: UUID | None = None  # the site's first, where none is named
     browns_in_pail: bool = False
+    place_uid: UUID | None = None  # the hatch it went into; the open one, where none is named
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
@@ -62,6 +64,7 @@ class DropOff:
             else reader.choice("known", [Contribution.Known.COUNTED, Contribution.Known.GUESSED], "counted"),
             pail_uid=reader.uid("pail") if raw.get("pail") else None,
             browns_in_pail=not weighed and reader.yes("browns_in_pail"),
+            place_uid=reader.uid("place") if raw.get("place") else None,
         )
         reader.finish()
         return found
@@ -80,43 +83,63 @@ def record_drop_off(
     """Add one drop-off to the books; the same uid with the same values gives the row that stands there.
 
     Raises Drum.DoesNotExist for a drum of another building, UidReused for a uid with other values, Refused
-    for a pail that is not of the drum's site.
+    for a pail that is not of the drum's site or a hatch that is not the drum's.
     """
     print_ = fingerprint(asdict(told) | {"household": household.uid if household else None, "via": via})
     with open_ledger(building) as ledger:
         if known := already(Contribution, building, told.uid, print_):
             return Recorded(known, is_new=False)
-        drum = Drum.objects.within(building).select_related("site").get(uid=told.drum_uid)
         when = times(told.happened_at or now, now)
-        site = drum.site
-        pail = pail_of(building, site, told.pail_uid)
-        browns_ml = told.browns_half_cups * site.cup_ml // 2
-        scraps_ml, scraps_g = _amounts(told, pail, browns_ml)
-        row = ledger.add(
-            Contribution(
-                uid=told.uid,
-                fingerprint=print_,
-                **asdict(when),
-                via=via,
-                drum=drum,
-                # The batch that was filling when it happened, even if it has closed since.
-                batch=Batch.objects.within(building).filter(drum=drum).filling_at(when.counts_at).first(),
-                quarter_pails=told.quarter_pails,
-                browns_half_cups=told.browns_half_cups,
-                browns_in_pail=told.browns_in_pail,
-                scraps_g=scraps_g,
-                scraps_ml=scraps_ml,
-                browns_ml=browns_ml,
-                known=told.known,
-                pail=pail,
-                browns_kind=site.browns,
-                pail_ml=pail.millilitres,
-                scraps_g_per_l=pail.scraps_g_per_l,
-                cup_ml=site.cup_ml,
-            )
-        )
-        _attribute(row, household, person)
+        row = add_drop_off(ledger, told, household=household, person=person, via=via, when=when, print_=print_)
     return Recorded(row, is_new=True)
+
+
+def add_drop_off(
+    ledger: Ledger, told: DropOff, *, household: Household | None, person: Person | None, via: str, when: Times,
+    print_: str,
+) -> Contribution:  # fmt: skip
+    """The row of a drop-off that is new, and whose it is, in an open book."""
+    building = ledger.building
+    drum = Drum.objects.within(building).select_related("site").get(uid=told.drum_uid)
+    pail = pail_of(building, drum.site, told.pail_uid)
+    # The batch that was filling when it happened, even if it has closed since; or the one in the hatch named.
+    batch, place = where_it_went(building, drum, told.place_uid, when.counts_at)
+    row = ledger.add(
+        contribution(told, drum=drum, pail=pail, batch=batch, place=place, when=when, via=via, print_=print_)
+    )
+    ContributionAttribution.objects.create(**whose(row, household, person))
+    return row
+
+
+def contribution(
+    told: DropOff, *, drum: Drum, pail: Pail, batch: Batch | None, place: Place | None, when: Times, via: str,
+    print_: str,
+) -> Contribution:  # fmt: skip
+    """A row not yet saved, with the conversion that it is counted by."""
+    site = drum.site
+    browns_ml = told.browns_half_cups * site.cup_ml // 2
+    scraps_ml, scraps_g = _amounts(told, pail, browns_ml)
+    return Contribution(
+        uid=told.uid,
+        fingerprint=print_,
+        **asdict(when),
+        via=via,
+        drum=drum,
+        batch=batch,
+        place=place,
+        quarter_pails=told.quarter_pails,
+        browns_half_cups=told.browns_half_cups,
+        browns_in_pail=told.browns_in_pail,
+        scraps_g=scraps_g,
+        scraps_ml=scraps_ml,
+        browns_ml=browns_ml,
+        known=told.known,
+        pail=pail,
+        browns_kind=site.browns,
+        pail_ml=pail.millilitres,
+        scraps_g_per_l=pail.scraps_g_per_l,
+        cup_ml=site.cup_ml,
+    )
 
 
 def undo_drop_off(
@@ -124,37 +147,43 @@ def undo_drop_off(
 ) -> Contribution:
     """Reverse a drop-off by a row that takes its amounts back. Doing so twice gives the same row."""
     with open_ledger(building) as ledger:
-        known: Contribution | None = Contribution.objects.within(building).filter(reverses=row).first()
-        if known is not None:
-            return known
-        reversal = ledger.add(
-            Contribution(
-                uid=uuid5(row.uid, "reversal"),
-                fingerprint=fingerprint({"reverses": row.uid}),
-                happened_at=row.happened_at,
-                heard_at=now,
-                counts_at=row.counts_at,
-                doubt=row.doubt,
-                via=via,
-                reverses=row,
-                drum_id=row.drum_id,
-                batch_id=row.batch_id,
-                quarter_pails=None if row.quarter_pails is None else -row.quarter_pails,
-                browns_half_cups=-row.browns_half_cups,
-                browns_in_pail=row.browns_in_pail,
-                scraps_g=-row.scraps_g,
-                scraps_ml=-row.scraps_ml,
-                browns_ml=-row.browns_ml,
-                known=row.known,
-                pail_id=row.pail_id,
-                browns_kind=row.browns_kind,
-                pail_ml=row.pail_ml,
-                scraps_g_per_l=row.scraps_g_per_l,
-                cup_ml=row.cup_ml,
-            )
+        return reverse(ledger, row, person=person, via=via, now=now)
+
+
+def reverse(ledger: Ledger, row: Contribution, *, person: Person | None, via: str, now: dt.datetime) -> Contribution:
+    """The row that takes a drop-off back, in an open book: the one that stands, or a new one."""
+    building = ledger.building
+    known: Contribution | None = Contribution.objects.within(building).filter(reverses=row).first()
+    if known is not None:
+        return known
+    reversal = ledger.add(
+        Contribution(
+            uid=uuid5(row.uid, "reversal"),
+            fingerprint=fingerprint({"reverses": row.uid}),
+            happened_at=row.happened_at,
+            heard_at=now,
+            counts_at=row.counts_at,
+            doubt=row.doubt,
+            via=via,
+            reverses=row,
+            drum_id=row.drum_id,
+            batch_id=row.batch_id,
+            quarter_pails=None if row.quarter_pails is None else -row.quarter_pails,
+            browns_half_cups=-row.browns_half_cups,
+            browns_in_pail=row.browns_in_pail,
+            scraps_g=-row.scraps_g,
+            scraps_ml=-row.scraps_ml,
+            browns_ml=-row.browns_ml,
+            known=row.known,
+            pail_id=row.pail_id,
+            browns_kind=row.browns_kind,
+            pail_ml=row.pail_ml,
+            scraps_g_per_l=row.scraps_g_per_l,
+            cup_ml=row.cup_ml,
         )
-        whose = ContributionAttribution.objects.within(building).filter(row=row).select_related("household").first()
-        _attribute(reversal, whose.household if whose else None, person)
+    )
+    theirs = ContributionAttribution.objects.within(building).filter(row=row).select_related("household").first()
+    ContributionAttribution.objects.create(**whose(reversal, theirs.household if theirs else None, person))
     return reversal
 
 
@@ -178,7 +207,12 @@ def _amounts(told: DropOff, pail: Pail, browns_ml: int) -> tuple[int, int]:
     return millilitres, round(millilitres * pail.scraps_g_per_l / 1000)
 
 
-def _attribute(row: Contribution, household: Household | None, person: Person | None) -> None:
-    ContributionAttribution.objects.create(
-        building_id=row.building_id, uid=uuid5(row.uid, "attribution"), row=row, household=household, person=person
-    )
+def whose(row: Contribution, household: Household | None, person: Person | None) -> dict[str, Any]:
+    """The values of the second row: whose a drop-off is, and who wrote it down."""
+    return {
+        "building_id": row.building_id,
+        "uid": uuid5(row.uid, "attribution"),
+        "row": row,
+        "household": household,
+        "person": person,
+    }

@@ -1,71 +1,29 @@
-"""Setting up a building: the block, its first place, its drums, and the person in charge."""
+"""Founding a building: the block, its first place, its drums with what is in them, and the people in charge."""
 
 import datetime as dt
-import zoneinfo
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Self
-from uuid import UUID, uuid5
+from uuid import uuid5
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
-from bins.models import Drum, Place
-from households.ledger import open_ledger
+from bins.models import Batch, Drum, Place
+from households.ledger import Ledger, open_ledger
 from households.models import Building, LedgerRow, Person, Role, Site
 from households.people import Newcomer, admit_newcomer
 from households.tenancy import found
 
 from . import night
 from .accepting import first_list
+from .block import EMPTY, FILLING, LETTERS, Block
+from .contents import write_found, write_levels
+from .fullness import tell_residents
 from .joining import assign
+from .months import close
 from .pails import first_pail
-from .records import Reader
 from .stages import open_batch
 
-MARKS = (("A", Place.Shape.CIRCLE), ("B", Place.Shape.SQUARE))
-MOST_DRUMS = 12
-
-
-@dataclass(frozen=True)
-class Block:
-    """What is asked before the first pail: the block, where its drums stand, and who is in charge."""
-
-    uid: UUID
-    name: str
-    time_zone: str
-    language: str
-    units: str
-    site: str
-    air: str
-    fallback: str
-    drums: int
-    chamber_litres: int
-    split: str
-    person: str
-    household: str
-
-    @classmethod
-    def from_raw(cls, raw: Mapping[str, Any], language: str) -> Self:
-        """Read and check raw values. Raises Refused with every fault named."""
-        reader = Reader(raw)
-        told = cls(
-            uid=reader.uid(),
-            name=reader.words("name", 120, _("What is the block called?")),
-            time_zone=reader.choice("time_zone", sorted(zoneinfo.available_timezones())),
-            language=language,
-            units=reader.choice("units", [*Building.Units.values], Building.Units.METRIC),
-            site=reader.words("site", 120, _("Where do the drums stand?")),
-            air=reader.choice("air", [*Site.Air.values], Site.Air.OUTDOORS),
-            fallback=reader.words("fallback", 300, _("Where shall scraps go while nothing is open?")),
-            drums=reader.whole("drums", 1, MOST_DRUMS, 1) or 1,
-            chamber_litres=reader.whole("chamber_litres", 10, 5000, 100) or 100,
-            split=reader.choice("split", [*Drum.Split.values], Drum.Split.ACROSS),
-            person=reader.words("person", 80, _("What is your name?")),
-            household=reader.words("household", 60, ""),
-        )
-        reader.finish()
-        return told
+IN_CHARGE = (Role.Kind.CARETAKER, Role.Kind.COMMITTEE)
 
 
 @dataclass(frozen=True)
@@ -79,8 +37,9 @@ class Founded:
 def found_block(*, block: Block, email: str, now: dt.datetime) -> Founded:
     """Write a new building with everything that the first pail needs, in one transaction.
 
-    Hatch A of each drum is open from the start; the person asking is caretaker, committee and, with a
-    household, resident. The first night is promised. IntegrityError when the uid is taken.
+    Each drum opens its first empty hatch, unless one is open already or none is empty. Whoever asks is
+    caretaker, committee and, with a household, resident; so is the second person. The first night is promised.
+    IntegrityError when the uid is taken.
     """
     with transaction.atomic():
         building = found(
@@ -89,6 +48,7 @@ def found_block(*, block: Block, email: str, now: dt.datetime) -> Founded:
                 name=block.name,
                 time_zone=block.time_zone,
                 language=block.language,
+                second_language=block.second_language,
                 units=block.units,
                 created_at=now,
             )
@@ -99,29 +59,46 @@ def found_block(*, block: Block, email: str, now: dt.datetime) -> Founded:
             name=block.site,
             air=block.air,
             fallback=block.fallback,
+            cup_ml=block.cup_ml,
         )
-        first_pail(building, site, now)
-        kinds = [Role.Kind.CARETAKER, Role.Kind.COMMITTEE, *([Role.Kind.RESIDENT] if block.household else [])]
-        person = admit_newcomer(
-            building=building,
-            newcomer=Newcomer(block.person, block.household, email, tuple(kinds), block.language),
-            by=None,
-            now=now,
-            uid=uuid5(block.uid, "person 1"),
-        )
+        first_pail(building, site, now, block.pail_ml)
+        person, second = _people_in_charge(building, block, email, now)
         with open_ledger(building) as ledger:
             first_list(ledger, site, person=person, via=LedgerRow.Via.WEB, now=now)
-        drums = tuple(_add_drum(building, site, number, block, person, now) for number in range(1, block.drums + 1))
-        if person.household:
-            assign(building, person.household, drums[0])
+            drums = tuple(_add_drum(ledger, site, number, block, person, now) for number in range(1, block.drums + 1))
+            open_ones = list(Batch.objects.within(building).filter(stage="filling").values_list("drum_id", flat=True))
+            _share_drums(building, [person, second], [drum for drum in drums if drum.pk in open_ones] or drums)
+            if not open_ones:
+                tell_residents(ledger, site, now)
         night.promise_first(building, now)
+        close.promise(building, building.local(now).date().replace(day=1))
     return Founded(building, site, drums, person)
 
 
-def _add_drum(building: Building, site: Site, number: int, block: Block, person: Person, now: dt.datetime) -> Drum:
-    uid = uuid5(block.uid, f"drum {number}")
+def _people_in_charge(building: Building, block: Block, email: str, now: dt.datetime) -> tuple[Person, Person | None]:
+    def admit(ordinal: int, name: str, household: str, email: str, by: Person | None) -> Person:
+        kinds = [*IN_CHARGE, *([Role.Kind.RESIDENT] if household else [])]
+        newcomer = Newcomer(name, household, email, tuple(kinds), block.language)
+        uid = uuid5(block.uid, f"person {ordinal}")
+        return admit_newcomer(building=building, newcomer=newcomer, by=by, now=now, uid=uid)
+
+    person = admit(1, block.person, block.household, email, None)
+    if not block.second_name:
+        return person, None
+    return person, admit(2, block.second_name, block.second_household, block.second_email, person)
+
+
+def _share_drums(building: Building, people: Sequence[Person | None], drums: Sequence[Drum]) -> None:
+    """One drum for each household, spread over those that are open."""
+    homes = {person.household.pk: person.household for person in people if person and person.household}
+    for ordinal, household in enumerate(homes.values()):
+        assign(building, household, drums[ordinal % len(drums)])
+
+
+def _add_drum(ledger: Ledger, site: Site, number: int, block: Block, person: Person, now: dt.datetime) -> Drum:
+    building, uid, via = ledger.building, uuid5(block.uid, f"drum {number}"), LedgerRow.Via.WEB
     drum = Drum.objects.create(building=building, uid=uid, site=site, number=number, split=block.split)
-    chambers = [
+    places = [
         Place.objects.create(
             building=building,
             uid=uuid5(uid, letter),
@@ -132,8 +109,16 @@ def _add_drum(building: Building, site: Site, number: int, block: Block, person:
             shape=shape,
             litres=block.chamber_litres,
         )
-        for letter, shape in MARKS
+        for letter, shape in zip(LETTERS, block.shapes, strict=True)
     ]
-    with open_ledger(building) as ledger:
-        open_batch(ledger, chambers[0], uid=uuid5(uid, "first"), person=person, via=LedgerRow.Via.WEB, at=now)
+    told = [(place, block.chamber(number, place.letter)) for place in places]
+    stood = [
+        (write_found(ledger, place, chamber, person=person, via=via, now=now), chamber)
+        for place, chamber in told
+        if chamber.found != EMPTY
+    ]
+    write_levels(ledger, drum, stood, person=person, via=via, now=now)
+    empty = next((place for place, chamber in told if chamber.found == EMPTY), None)
+    if empty is not None and not any(chamber.found == FILLING for _place, chamber in told):
+        open_batch(ledger, empty, uid=uuid5(uid, "first"), person=person, via=via, at=now)
     return drum

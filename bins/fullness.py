@@ -57,7 +57,6 @@ def residents(building: Building, site: Site, now: dt.datetime) -> list[Person]:
         .filter(
             pk__in=held.values("person"),
             account__is_active=True,
-            household__left_on__isnull=True,
             household__assignment__drum__site=site,
         )
         .select_related("account")

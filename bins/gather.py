@@ -67,7 +67,7 @@ def gather_drums(
     states = _as_it_was(
         (change.drum_id, change.from_state) for change in _later(DrumChange.objects.within(building), as_of)
     )
-    standing = {batch.pk: _place_at(batch, books.movements[batch.pk], as_of) for batch in batches}
+    standing = {batch.pk: place_at(batch, books.movements[batch.pk], as_of) for batch in batches}
     taken = set(standing.values())
 
     found: defaultdict[UUID, list[DrumSnapshot]] = defaultdict(list)
@@ -167,7 +167,7 @@ def _as_it_was(undone: Iterable[tuple[int, Value]]) -> dict[int, Value]:
     return dict(undone)
 
 
-def _place_at(batch: Batch, movements: list[Movement], instant: dt.datetime) -> int:
+def place_at(batch: Batch, movements: list[Movement], instant: dt.datetime) -> int:
     """The key of the place where a batch stood; movements in order of time."""
     moves = [m.to_place_id for m in movements if m.counts_at <= instant and m.to_place_id is not None]
     place: int = moves[-1] if moves else batch.started_in_id
@@ -198,7 +198,7 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
         ready_since=since.get(Stage.READY, closed_at),
         levels=tuple(
             LevelReading(
-                r.counts_at, _as_level_of(place, r, places[_place_at(batch, movements, r.counts_at)]), r.visit.turned
+                r.counts_at, _as_level_of(place, r, places[place_at(batch, movements, r.counts_at)]), r.visit.turned
             )
             for r in of_kind[Reading.Kind.LEVEL_PERCENT]
         ),

@@ -19,14 +19,15 @@ LEAST_ML, MOST_ML = 500, 40_000
 MOST_G = 60_000
 
 
-def first_pail(building: Building, site: Site, now: dt.datetime) -> Pail:
-    """The pail that a new site begins with, at the usual figures."""
+def first_pail(building: Building, site: Site, now: dt.datetime, millilitres: int) -> Pail:
+    """The pail that a new site begins with, at the usual weight per litre."""
     pail: Pail = Pail.objects.create(
         building=building,
         uid=uuid5(site.uid, "pail 1"),
         site=site,
         number=1,
-        name=_("pail"),
+        name=_("kitchen pail"),
+        millilitres=millilitres,
         measured_on=building.local(now).date(),
     )
     return pail

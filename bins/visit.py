@@ -102,7 +102,7 @@ def add_visit(
     ledger: Ledger, told: CareVisit, drum: Drum, person: Person | None, via: str, now: dt.datetime, print_: str
 ) -> Visit:
     """The rows of a visit that is new, in an open book."""
-    when = asdict(times(told.happened_at or now, now))
+    when = asdict(times(told.happened_at or now, now, via))
     row = ledger.add(
         Visit(uid=told.uid, fingerprint=print_, **when, via=via, drum=drum, turned=told.turned, trouble=told.trouble)
     )

@@ -120,6 +120,11 @@ class PailState:
     is_due: bool  # ten are wanted: the last time is half a year ago, or it was never done
 
     @property
+    def wants_somebody(self) -> bool:
+        """Whether it stands on the list: to be weighed, or to be answered."""
+        return self.is_due or self.proposed_g_per_l is not None
+
+    @property
     def lacking(self) -> int:
         return max(0, LEAST_WEIGHED_PAILS - self.weighed)
 

@@ -76,8 +76,8 @@ class Recorded:
 
     @property
     def is_dangerous(self) -> bool:
-        """Whether the hatch was shut for it."""
-        return self.row.item in DANGEROUS and not self.row.taken_out
+        """Whether the hatch is shut for it, even if one piece is out: a shard rarely comes alone."""
+        return self.row.item in DANGEROUS
 
 
 def record_wrong_item(
@@ -85,7 +85,7 @@ def record_wrong_item(
 ) -> Recorded:
     """Add what was found to the books, once a uid; shut the hatch or write to residents where that is due.
 
-    A dangerous thing that somebody says is out already does not shut the hatch. Raises Refused for a drum, hatch
+    Raises Refused for a drum, hatch
     or visit that is not there, UidReused for a uid with other values.
     """
     print_ = fingerprint(asdict(told) | {"via": via})

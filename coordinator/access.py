@@ -80,13 +80,36 @@ def _all(*fields: str) -> Grant:
 
 
 DROP_OFF: Final = (
-    "uid", "happened_at", "drum", "batch", "quarter_pails", "browns_cups", "scraps_g", "scraps_ml", "browns_ml",
-    "known", "via", "doubt", "reverses",
+    "uid", "happened_at", "drum", "batch", "pail", "quarter_pails", "browns_cups", "browns_in_pail", "scraps_g",
+    "scraps_ml", "browns_ml", "known", "via", "doubt", "reverses", "place",
 )  # fmt: skip
+SETUP: Final = (
+    "site", "browns", "permissions", "access", "opening", "decides", "sharing_kind", "reserve_percent",
+    "households_expected",
+)  # fmt: skip
+CAPACITY: Final = (
+    "site", "drums", "chamber_litres", "careful_households", "most_households", "has_curing_bin", "open_days",
+    "base_layer_litres",
+)  # fmt: skip
+SHEET: Final = ("drum", "hatch", "stage", "level_percent", "decision", "access", "cancelled_card")
 HATCH: Final = ("drum", "hatch", "stage", "level_percent", "cups_per_pail", "fallback")
-VISIT: Final = ("uid", "happened_at", "drum", "turned", "trouble", "level_percent", "via", "doubt")
+VISIT: Final = ("uid", "happened_at", "drum", "turned", "trouble", "level_percent", "readings", "via", "doubt")
+TURNING: Final = ("uid", "happened_at", "drum", "turned", "via", "doubt")
+BATCH: Final = (
+    "uid", "drum", "place", "stage", "opened_at", "closed_at", "ended_at", "merged_into", "history", "tests",
+)  # fmt: skip
+CARE: Final = ("act", "uid", "subject")
+RULES: Final = (
+    "site", "close_mark_percent", "longest_fill_days", "composting_days", "curing_days", "turn_open_days",
+    "turn_resting_days", "winter_first", "spring_first",
+)  # fmt: skip
 DECISION: Final = ("uid", "drum", "batch", "rule", "reason", "figures", "state", "next_place", "made_at")
-MONTH: Final = ("month", "scraps_g", "by_known", "browns_ml", "drop_offs", "households", "visits")
+MONTH: Final = (
+    "month", "scraps_g", "low_g", "high_g", "by_known", "browns_ml", "drop_offs", "households", "taking_part",
+    "living_here", "visits", "turns", "compost_ml", "yields", "still_working", "reports", "wrong_items",
+    "closed_at", "restated",
+)
+MONTH_ROW: Final = ("day", "amount", "known", "via", "is_correction")
 HOME: Final = ("hatch", "own_drop_offs")
 BROWNS: Final = (
     "site", "browns", "cup_ml", "half_cups_per_pail", "cups_changed_on", "changes_from", "without_browns",
@@ -109,17 +132,64 @@ WRONG_ITEM: Final = (
     "via", "doubt",
 )  # fmt: skip
 
+HARVEST: Final = (
+    "uid", "batch", "happened_at", "was_ready", "whole_tubs", "part_millionths", "tub_ml", "weighed_g", "overs_ml",
+    "harvested_millionths", "given_millionths", "reserve_millionths", "unclaimed_millionths", "lost_millionths",
+    "waiting_millionths", "via", "doubt",
+)  # fmt: skip
+SPLIT: Final = (
+    "harvest", "is_final", "mark", "given_tubs", "beds_millionths", "given_up_tubs", "households", "groups",
+    "withheld_groups", "tied", "served", "pick_up_on", "pick_up_until", "pick_up_where", "would_move_tubs",
+)  # fmt: skip
+SHARE: Final = (
+    "uid", "harvest", "shared_at", "due_millionths", "credit_before_millionths", "tubs", "credit_after_millionths",
+    "tub_ml", "to_garden", "given_millionths", "pick_up_on", "pick_up_until", "pick_up_where",
+)  # fmt: skip
+HAND_OUT: Final = ("share", "household", "tubs", "given_millionths", "unclaimed_millionths")
+OUTGOING: Final = (
+    "uid", "happened_at", "harvest", "share", "kind", "loss", "millionths", "reverses", "via", "doubt",
+)  # fmt: skip
+TERMS: Final = (
+    "sharing_kind", "reserve_percent", "ceiling_percent", "least_drop_offs", "tub_ml", "unclaimed_after_days",
+)  # fmt: skip
+
+REPORT: Final = ("reference", "kind", "drum", "received_at", "answer_by", "closed_at", "steps")
+CASE: Final = (*REPORT, "uid", "look_by", "times", "words")
+LEAVE: Final = ("household", "last_day", "share", "is_forgotten")
+
 TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "hatch"): {As.ANYONE: _all(*HATCH)},
     Rule("print", "sign"): {As.CARETAKER: _all(*HATCH)},
+    Rule("print", "sheet"): {As.CARETAKER: _all(*SHEET)},
+    Rule("see", "setup"): {As.CARETAKER: _all(*SETUP), As.COMMITTEE: _all(*SETUP)},
+    Rule("set", "setup"): {As.CARETAKER: _all(*SETUP)},
+    Rule("see", "capacity"): {As.CARETAKER: _all(*CAPACITY), As.COMMITTEE: _all(*CAPACITY)},
+    Rule("renew", "card"): {As.CARETAKER: _all("household", "card")},
     Rule("see", "home"): {
         As.RESIDENT: _own(*HOME), As.CARETAKER: _own("hatch"), As.COMMITTEE: _own("hatch"), As.CHECKER: _own("hatch"),
     },
     Rule("add", "drop-off"): {As.RESIDENT: _own(*DROP_OFF)},
     Rule("see", "drop-off"): {As.RESIDENT: _own(*DROP_OFF)},
     Rule("undo", "drop-off"): {As.RESIDENT: _own(*DROP_OFF)},
+    Rule("correct", "drop-off"): {As.RESIDENT: _own(*DROP_OFF)},
+    Rule("add", "on-behalf"): {As.CARETAKER: _all(*DROP_OFF)},
+    # Whoever has the reference reads what was done: never who reported, never who acted.
+    Rule("add", "report"): {As.ANYONE: _all(*REPORT)},
+    Rule("see", "report"): {As.ANYONE: _all(*REPORT)},
+    Rule("see", "case"): {As.CARETAKER: _all(*CASE)},
+    Rule("answer", "case"): {As.CARETAKER: _all(*CASE)},
+    Rule("set", "report-promise"): {As.CARETAKER: _all("hours", "phone")},
+    Rule("see", "import"): {As.CARETAKER: _all("line", "field", "reason", "value")},
+    Rule("add", "import"): {As.CARETAKER: _all("kind", "file")},
+    Rule("leave", "household"): {As.RESIDENT: _own(*LEAVE), As.CARETAKER: _all(*LEAVE)},
     Rule("see", "today"): {As.CARETAKER: _all(*VISIT, *DECISION)},
     Rule("add", "visit"): {As.CARETAKER: _all(*VISIT)},
+    Rule("add", "turning"): {As.RESIDENT: _own(*TURNING)},
+    Rule("see", "batch"): {As.CARETAKER: _all(*BATCH), As.COMMITTEE: _all(*BATCH)},
+    Rule("change", "batch"): {As.CARETAKER: _all(*CARE)},
+    Rule("see", "drum-care"): {As.CARETAKER: _all("drum", "hatches", "state", "households")},
+    Rule("change", "drum-care"): {As.CARETAKER: _all(*CARE)},
+    Rule("set", "site-rules"): {As.CARETAKER: _all(*RULES)},
     Rule("see", "decision"): {As.CARETAKER: _all(*DECISION), As.COMMITTEE: _all(*DECISION)},
     Rule("settle", "decision"): {As.CARETAKER: _all(*DECISION)},
     Rule("see", "month"): {
@@ -135,6 +205,24 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "accepted"): {As.ANYONE: _all(*ACCEPTED)},
     Rule("set", "accepted"): {As.CARETAKER: _all(*ACCEPTED)},
     Rule("add", "wrong-item"): {As.CARETAKER: _all(*WRONG_ITEM)},
+    Rule("add", "harvest"): {As.CARETAKER: _all(*HARVEST)},
+    # Of a split the caretaker sees counts like the committee; names stand on the hand-out list, while it is open.
+    Rule("see", "harvest"): {As.CARETAKER: _all(*HARVEST, *SPLIT), As.COMMITTEE: _all(*HARVEST, *SPLIT)},
+    Rule("add", "split"): {As.CARETAKER: _all(*SPLIT), As.COMMITTEE: _all(*SPLIT)},
+    Rule("see", "hand-out"): {As.CARETAKER: _all(*HAND_OUT)},
+    Rule("add", "pick-up"): {As.CARETAKER: _all(*OUTGOING)},
+    Rule("add", "loss"): {As.CARETAKER: _all(*OUTGOING)},
+    Rule("undo", "outgoing"): {As.CARETAKER: _all(*OUTGOING)},
+    Rule("see", "share"): {As.RESIDENT: _own(*SHARE)},
+    Rule("choose", "share"): {As.RESIDENT: _own("gives")},
+    Rule("see", "sharing"): {
+        As.RESIDENT: _all(*TERMS), As.CARETAKER: _all(*TERMS), As.COMMITTEE: _all(*TERMS),
+    },
+    Rule("set", "sharing"): {As.COMMITTEE: _all(*TERMS)},
+    Rule("see", "month-rows"): {
+        As.CARETAKER: _all(*MONTH_ROW), As.COMMITTEE: _all(*MONTH_ROW), As.CHECKER: _all(*MONTH_ROW),
+    },
+    Rule("close", "month"): {As.COMMITTEE: _all(*MONTH)},
     Rule("see", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "has_account")},
     Rule("add", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "email")},
     Rule("see", "token"): {

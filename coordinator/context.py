@@ -25,6 +25,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     pages = [
         ("building", _("Home"), "see", "home"),
         ("today", _("Today"), "see", "today"),
+        ("share", _("Your share"), "see", "share"),
+        ("harvests", _("Harvests"), "see", "harvest"),
         ("month-now", _("Month"), "see", "month"),
         ("people", _("People"), "see", "people"),
     ]

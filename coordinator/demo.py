@@ -6,8 +6,9 @@ Nothing here is drawn at random and no row is written by hand, so what a visitor
 import datetime as dt
 from uuid import UUID, uuid5
 
+from bins.block import Block
 from bins.dropoff import DropOff, record_drop_off
-from bins.founding import Block, Founded, found_block
+from bins.founding import Founded, found_block
 from bins.hatch import DrumState, drum_states
 from bins.joining import Joining, assign, join
 from bins.models import Assignment, Contribution, Decision

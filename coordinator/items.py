@@ -17,36 +17,38 @@ class Words:
 
 ITEMS: dict[str, Words] = {
     "fruit_vegetables": Words(
-        _("fruit and vegetable scraps"), _("The best food for the drum. Cut big pieces small: they go faster.")
+        _("fruit, vegetables"), _("The best food for the drum. Cut big pieces small: they go faster.")
     ),
     "coffee": Words(
-        _("coffee grounds, with the paper filter"),
-        _("Brown to look at, but they count with the wet scraps. Add browns to them too."),
+        _("coffee grounds"),
+        _("The paper filter too. Brown to look at, but they count with the wet scraps: add browns."),
     ),
     "tea": Words(
         _("tea leaves"), _("They count with the wet scraps. Tear the bag open: many bags are made of plastic.")
     ),
-    "eggshells": Words(_("egg shells, crushed"), _("They give lime. Crushed, they do not cut your hands later.")),
-    "flowers": Words(_("cut or old flowers"), _("Cut the stems short, and take off wire and ribbon.")),
-    "egg_boxes": Words(_("egg boxes, torn up"), _("Plain grey ones. They count as browns.")),
-    "citrus": Words(_("a lot of orange or lemon peel"), _("A little is fine. A bucket full turns the drum sour.")),
+    "eggshells": Words(_("egg shells"), _("They give lime. Crushed, they do not cut your hands later.")),
+    "flowers": Words(_("flowers"), _("Cut the stems short, and take off wire and ribbon.")),
+    "egg_boxes": Words(_("egg boxes"), _("Plain grey ones, torn up. They count as browns.")),
+    "citrus": Words(_("much orange peel"), _("Lemon peel too. A little is fine; a bucket full turns the drum sour.")),
     "big_stones": Words(
-        _("avocado and mango stones"), _("They take years. Some drums have a sieve that catches them.")
+        _("big fruit stones"), _("Of mango or avocado. They take years, and the sieve must catch them.")
     ),
     "sick_plants": Words(
-        _("sick or sprayed plants"), _("The drum may not get hot enough, and sprays can harm the beds.")
+        _("sick plants"), _("Sprayed ones too. The drum may not get hot enough, and sprays can harm the beds.")
     ),
-    "meat": Words(_("meat and bones"), _("It smells and calls rats.")),
+    "meat": Words(_("meat, bones"), _("It smells and calls rats.")),
     "fish": Words(_("fish"), _("It smells and calls rats.")),
-    "dairy": Words(_("milk, cheese, yoghurt"), _("It turns sour, smells and calls rats.")),
-    "fats": Words(_("oil and fat"), _("It wraps the scraps, so that no air gets to them.")),
-    "cooked": Words(_("cooked food, bread, ready meals"), _("Salt and fat slow the drum, and the smell calls rats.")),
-    "bags": Words(_("bags of every kind"), _("Even those sold as compostable: they need longer than a drum has.")),
+    "dairy": Words(_("milk, cheese"), _("It turns sour, smells and calls rats.")),
+    "fats": Words(_("oil, fat"), _("It wraps the scraps, so that no air gets to them.")),
+    "cooked": Words(
+        _("cooked food, bread"), _("Ready meals too. Salt and fat slow the drum, and the smell calls rats.")
+    ),
+    "bags": Words(_("bags"), _("Of every kind, even those sold as compostable: they need longer than a drum has.")),
     "plastic": Words(_("plastic"), _("It never goes away. It ends up in the beds, in small bits.")),
-    "glass_metal": Words(_("glass and metal"), _("They cut the hands of whoever empties the drum.")),
-    "stickers": Words(_("stickers on fruit"), _("They are plastic. Peel them off at home.")),
+    "glass_metal": Words(_("glass, metal"), _("They cut the hands of whoever empties the drum.")),
+    "stickers": Words(_("fruit stickers"), _("They are plastic. Peel them off at home.")),
     "glossy_paper": Words(_("glossy paper"), _("The gloss is plastic or clay. Plain torn card is welcome.")),
-    "pet_litter": Words(_("pet litter and droppings"), _("They can carry things that make people ill.")),
+    "pet_litter": Words(_("pet litter"), _("Droppings too. They can carry things that make people ill.")),
     "ash": Words(_("ash"), _("It may still glow inside, and it can hold metals from painted wood.")),
 }
 

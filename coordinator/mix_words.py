@@ -47,7 +47,7 @@ def advice(found: Advice) -> str:
         return _("We advise %(cups)s for each full pail. That mix will do.") % values
     if found.says.goal is Goal.CUP_TOO_SMALL:
         return _("With this cup it takes more cups than anybody counts. A cup of %(litres)s L or more would do.") % {
-            "litres": number_format(found.says.least_cup_litres, 1)
+            "litres": number_format(found.says.least_cup_litres or 0, 1)
         }
     return _cannot(found.says, found.site.browns)
 

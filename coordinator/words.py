@@ -38,6 +38,45 @@ KNOWN: dict[str, Any] = {
 }
 
 
+SQUEEZES: dict[str, Any] = {
+    "dry": gettext_lazy("dry: it crumbles or is dusty"),
+    "right": gettext_lazy("right: one or two drops"),
+    "wet": gettext_lazy("wet: water runs out"),
+}
+
+# Why a visit asks for more this week.
+WANTED: dict[str, Any] = {
+    "temperature_after_turn": gettext_lazy(
+        "Last time it was hardly warmer than the air. If it is so again after a turn, it can rest."
+    ),
+    "squeeze": gettext_lazy("It may soon rest, and it must not be dry then. Press a handful hard."),
+    "smell": gettext_lazy("It smelt bad last time. It can rest once the bad smell is gone."),
+    "maturity_test": gettext_lazy("It has nearly rested enough. One passed test shows that it is finished."),
+}
+
+TESTS: dict[str, Any] = {
+    "bag": gettext_lazy("bag test"),
+    "seeds": gettext_lazy("seed test"),
+    "flask": gettext_lazy("flask test"),
+}
+
+
+# Figures of the month, by the name they are stored under and by the name of the rows behind them.
+MONTH_FIGURES: dict[str, Any] = {
+    "scraps": gettext_lazy("Kitchen scraps"),
+    "scraps_g": gettext_lazy("Kitchen scraps"),
+    "browns": gettext_lazy("Browns"),
+    "browns_ml": gettext_lazy("Browns"),
+    "visits": gettext_lazy("Visits"),
+    "turns": gettext_lazy("Turns"),
+    "drop_offs": gettext_lazy("Drop-offs"),
+    "households": gettext_lazy("Households with a drop-off"),
+    "compost": gettext_lazy("Compost"),
+    "compost_ml": gettext_lazy("Compost"),
+    "reports": gettext_lazy("Reports by neighbours"),
+}
+
+
 def why(decision: Decision) -> str:
     """The reason of a decision with its figures, as one or two short sentences."""
     figures = {name: f"{value:g}" for name, value in decision.figures.items()}

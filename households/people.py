@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
+from .cards import give_card
 from .models import Account, Audit, Building, Household, Person, Role
 
 
@@ -36,9 +37,11 @@ def admit_newcomer(
             return known
         household = None
         if newcomer.household:
-            household, _ = Household.objects.get_or_create(
+            household, is_new = Household.objects.get_or_create(
                 building=building, label=newcomer.household, left_on=None, defaults={"joined_on": today}
             )
+            if is_new:
+                give_card(building, household, today)
         account = _account(newcomer) if newcomer.email else None
         person: Person | None = Person.objects.within(building).filter(account=account).first() if account else None
         if person is None:

@@ -18,6 +18,7 @@ WITHOUT_BUILDING = {
     "households.Account": "signs in, before any building is known",
     "households.Organisation": "spans buildings",
     "households.OrganisationRole": "spans buildings",
+    "households.SetupDraft": "answers of one account, before the building stands",
     "account.EmailAddress": "what sign-in needs",
     "account.EmailConfirmation": "what sign-in needs",
     "sessions.Session": "the framework's own",
@@ -67,6 +68,7 @@ def as_account(account: Account) -> Iterator[None]:
     with transaction.atomic():
         _set("drums.account", str(account.pk))
         yield
+        _set("drums.account", "")  # the transaction may go on, inside a building
 
 
 def found(building: Building) -> Building:

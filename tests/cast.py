@@ -4,7 +4,8 @@ import datetime as dt
 from dataclasses import dataclass
 from uuid import UUID, uuid5
 
-from bins.founding import Block, Founded, found_block
+from bins.block import Block
+from bins.founding import Founded, found_block
 from bins.joining import Joining, join
 from bins.models import Drum
 from households.models import Account, Building, Person

@@ -12,7 +12,8 @@ from django.db.models import F, Q
 
 from bins import night
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.models import Decision, Drum
+from bins.maturity_tests import TestBegun, begin_test
+from bins.models import Batch, Decision, Drum
 from bins.visit import CareVisit, record_visit
 from coordinator import walls
 from households.models import ApiToken, Building, Notice, Person
@@ -66,6 +67,9 @@ def _live(of: Building, drum: Drum, resident: Person, caretaker: Person) -> None
                 via="web",
                 now=NOW + (1 + 24 * number) * HOUR,
             )
+        filling = Batch.objects.within(here).get(drum=drum, stage="filling")
+        begun = TestBegun.from_raw({"uid": uuid5(here.uid, "test"), "batch": filling.uid, "kind": "bag"})
+        begin_test(building=here, told=begun, person=caretaker, via="web", now=NOW)
         at = NOW + 48 * HOUR
         night.apply(here, night.decide(night.gather(here, at)), at, uuid5(here.uid, "night"))
         give_token(here, caretaker)
@@ -168,36 +172,50 @@ def _first(field: Any, building: Building) -> Any:
 
 
 def _search(row: models.Model, fixed: dict[str, int], building: Building) -> Iterator[tuple[str, Any]]:
+    """The values to set, mending one broken check after another and going back where that breaks an earlier one."""
     checks = [c for c in row._meta.constraints if isinstance(c, models.CheckConstraint)]
-
-    def broken() -> list[models.CheckConstraint]:
-        found = []
-        for check in checks:
-            try:
-                check.validate(type(row), row)
-            except ValidationError:
-                found.append(check)
-        return found
-
-    if not (faults := broken()):
-        return
     told: dict[str, list[Any]] = {}
-    for check in faults:
+    for check in checks:
         _named(check.condition, told)
-    for check in checks:  # what another check says of the same fields must hold as well
-        others: dict[str, list[Any]] = {}
-        _named(check.condition, others)
-        for name in told.keys() & others.keys():
-            told[name] += others[name]
-    fields = [f for f in row._meta.concrete_fields if f.name in told and f.attname not in fixed]
-    choices = [list(_candidates(f, getattr(row, f.attname), told[f.name], building)) for f in fields]
-    for values in itertools.islice(itertools.product(*choices), 20_000):
-        for field, value in zip(fields, values, strict=True):
-            setattr(row, field.attname, value)
-        if not broken():
-            yield from zip((f.attname for f in fields), values, strict=True)
-            return
-    raise AssertionError(f"no values found for {type(row).__name__}: help the search in tests/filled.py")
+    fields = {f.name: f for f in row._meta.concrete_fields if f.name in told and f.attname not in fixed}
+    choices: dict[str, list[Any]] = {}
+    before = {f.attname: getattr(row, f.attname) for f in fields.values()}
+    tries = itertools.count()
+
+    def is_broken(check: models.CheckConstraint) -> bool:
+        try:
+            check.validate(type(row), row)
+        except ValidationError:
+            return True
+        return False
+
+    def mend(settled: frozenset[str]) -> bool:
+        """`settled` are fields that an earlier check has chosen: they stay unless nothing else helps."""
+        fault = next(filter(is_broken, checks), None)
+        if fault is None:
+            return True
+        mine: dict[str, list[Any]] = {}
+        _named(fault.condition, mine)
+        free = [name for name in mine if name in fields and name not in settled]
+        for name in free:
+            if name not in choices:
+                choices[name] = list(_candidates(fields[name], before[fields[name].attname], told[name], building))
+        was = {name: getattr(row, fields[name].attname) for name in free}
+        for values in itertools.product(*(choices[name] for name in free)):
+            if next(tries) > 20_000:
+                break
+            for name, value in zip(free, values, strict=True):
+                setattr(row, fields[name].attname, value)
+            if not is_broken(fault) and mend(settled | set(free)):
+                return True
+        for name, value in was.items():
+            setattr(row, fields[name].attname, value)
+        return False
+
+    assert mend(frozenset()), f"no values found for {type(row).__name__}: help the search in tests/filled.py"
+    for name, field in fields.items():
+        if getattr(row, field.attname) != before[field.attname]:
+            yield fields[name].attname, getattr(row, field.attname)
 
 
 def _named(condition: Any, into: dict[str, list[Any]]) -> None:
@@ -208,12 +226,22 @@ def _named(condition: Any, into: dict[str, list[Any]]) -> None:
         elif isinstance(child, tuple):
             name, value = child[0].split("__")[0], child[1]
             values = into.setdefault(name, [])
-            if isinstance(value, F):
-                into.setdefault(value.name, [])
+            if hasattr(value, "resolve_expression"):
+                for other in _read_by(value):
+                    into.setdefault(other, [])
             elif isinstance(value, list | tuple | set):
                 values += value
             elif not isinstance(value, bool) or not child[0].endswith("__isnull"):
                 values.append(value)
+
+
+def _read_by(expression: Any) -> Iterator[str]:
+    """Names of the fields in an expression."""
+    if isinstance(expression, F):
+        yield expression.name
+    elif expression is not None and hasattr(expression, "get_source_expressions"):
+        for part in expression.get_source_expressions():
+            yield from _read_by(part)
 
 
 def _candidates(field: Any, present: Any, named: list[Any], building: Building) -> Iterator[Any]:

@@ -1,6 +1,11 @@
 """Every page that has words of its own, for tests that look at all of them."""
 
+from uuid import UUID
+
 from django.urls import reverse
+
+from bins.models import Batch
+from households.tenancy import inside
 
 from .cast import Cast
 
@@ -20,7 +25,24 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("resident", reverse("tokens", args=[uid])),
         ("caretaker", reverse("today", args=[uid])),
         ("caretaker", reverse("people", args=[uid])),
+        ("caretaker", reverse("batch", args=[uid, _batch_of(cast)])),
+        ("committee", reverse("batch", args=[uid, _batch_of(cast)])),
+        ("caretaker", reverse("drum-care", args=[uid, drum])),
+        ("caretaker", reverse("site-rules", args=[uid, cast.drum.site.uid])),
+        ("", reverse("accepted", args=[uid, drum])),
+        ("caretaker", reverse("accepted-edit", args=[uid, cast.drum.site.uid])),
+        ("caretaker", reverse("browns", args=[uid])),
+        ("committee", reverse("browns", args=[uid])),
+        ("caretaker", reverse("pails", args=[uid])),
+        ("caretaker", reverse("wrong-item", args=[uid, drum])),
         ("caretaker", reverse("sign", args=[uid, drum])),
         ("committee", reverse("month", args=[uid, 2026, 5])),
         ("committee", reverse("setup")),
     ]
+
+
+def _batch_of(cast: Cast) -> UUID:
+    """The lot that is open from the start."""
+    with inside(cast.building.uid) as here:
+        uid: UUID = Batch.objects.within(here).get(drum=cast.drum, stage="filling").uid
+    return uid

@@ -4,11 +4,14 @@ from .accepted import AcceptedItem, AcceptedList, AcceptedListAttribution
 from .amendment import Amendment, AmendmentAttribution
 from .assignment import Assignment
 from .batch import Batch
+from .case import Case, CaseNote, CaseNoteAttribution, CaseReport
 from .contribution import Contribution, ContributionAttribution
 from .decision import Decision
 from .drum import Drum
 from .harvest import Harvest, HarvestAttribution
+from .import_run import ImportRun
 from .maturity_test import MaturityResult, MaturityResultAttribution, MaturityTest, MaturityTestAttribution
+from .month_closing import MonthClosing
 from .movement import Movement, MovementAttribution
 from .outgoing import Outgoing, OutgoingAttribution
 from .pail import Pail, PailWeighing, PailWeighingAttribution
@@ -29,6 +32,10 @@ __all__ = [
     "AmendmentAttribution",
     "Assignment",
     "Batch",
+    "Case",
+    "CaseNote",
+    "CaseNoteAttribution",
+    "CaseReport",
     "Contribution",
     "ContributionAttribution",
     "Decision",
@@ -37,10 +44,12 @@ __all__ = [
     "DrumChangeAttribution",
     "Harvest",
     "HarvestAttribution",
+    "ImportRun",
     "MaturityResult",
     "MaturityResultAttribution",
     "MaturityTest",
     "MaturityTestAttribution",
+    "MonthClosing",
     "Movement",
     "MovementAttribution",
     "Outgoing",

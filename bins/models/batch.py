@@ -37,6 +37,8 @@ class Batch(TenantModel, SharingTerms):
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+    # It stood there before anybody wrote down who brought what: it is in no one's share.
+    from_record = models.BooleanField(default=False)
     # The batch that it became part of: those who brought to either share what comes out.
     merged_into = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged_from")
 

@@ -9,6 +9,7 @@ class StageChange(LedgerRow):
     class Cause(models.TextChoices):
         RULE = "rule"  # a rule proposed it and a person said yes
         BEGUN = "begun"  # the tag was hung on an empty hatch
+        FOUND = "found"  # it stood there before the record began
         OVERRIDE = "override"  # a person said so against the rule, with a reason
         BACK = "back"  # one step back, with a reason
         UNDONE = "undone"  # closed by mistake, open again

@@ -22,7 +22,7 @@ class WrongItem(LedgerRow):
         NEEDLE = "needle", _("a needle or blade")
         BATTERY = "battery", _("a battery")
         CHEMICALS = "chemicals", _("chemicals, paint or medicine")
-        WARM_ASH = "warm_ash", _("ash")
+        WARM_ASH = "warm_ash", _("warm ash")
 
     drum = models.ForeignKey("bins.Drum", on_delete=models.PROTECT, related_name="+")
     place = models.ForeignKey("bins.Place", on_delete=models.PROTECT, related_name="+")

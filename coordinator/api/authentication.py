@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from django.utils import timezone
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import SessionAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
@@ -48,3 +49,13 @@ def _note_use(token: ApiToken, day: dt.date) -> None:
     """Once a day is enough to see that a token is in use; a write each call would be a lock each call."""
     if token.last_used_on != day:
         ApiToken.objects.filter(pk=token.pk).update(last_used_on=day)
+
+
+class Described(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+    """How the API's description words it: by token; a browser's session is the pages' own affair."""
+
+    target_class = TokenOrSession
+    name = "token"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, Any]:
+        return {"type": "http", "scheme": "bearer", "description": "A token of this building, made on its page."}

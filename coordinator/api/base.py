@@ -8,7 +8,8 @@ from django.http import Http404, HttpRequest, HttpResponseBase
 from django.urls import URLPattern, path
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
-from rest_framework.exceptions import NotAuthenticated
+from rest_framework.exceptions import NotAuthenticated, ParseError
+from rest_framework.parsers import JSONParser
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.views import APIView
@@ -20,10 +21,19 @@ from ..access import TABLE, Actor, Rule, admit, is_public
 from ..doors import Here, finish
 
 
+class Json(JSONParser):
+    def parse(self, *args: Any, **kwargs: Any) -> Any:
+        try:
+            return super().parse(*args, **kwargs)
+        except RecursionError:  # a thousand brackets deep: the sender's fault, not ours
+            raise ParseError from None
+
+
 class BuildingView(APIView):
     """Subclasses state one rule a method. `self.here` is the building, the caller, the grant and the clock."""
 
     rules: ClassVar[Mapping[str, Rule]] = {}
+    parser_classes = (Json,)
     permission_classes = (AllowAny,)  # the access table decides, in `initial`
     # OPTIONS would be answered by the framework, past the table.
     http_method_names = [name for name in APIView.http_method_names if name != "options"]
@@ -75,4 +85,5 @@ def api_door(route: str, view: type[BuildingView], *, name: str) -> URLPattern:
     # Both are asked for by others: the rules by the test of all routes, the class by the schema's generator.
     guarded.rules = view.rules  # type: ignore[attr-defined]
     guarded.cls = view  # type: ignore[attr-defined]
+    guarded.initkwargs = {}  # type: ignore[attr-defined]
     return path(f"api/buildings/<uuid:building>/{route}", csrf_exempt(guarded), name=name)

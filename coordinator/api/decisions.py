@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from bins.models import Decision
 from bins.records import Reader, as_mapping
-from bins.settle import confirm, decline
+from bins.settle import BACK, TAKE_OUT, confirm, decline
 from households.models import LedgerRow
 
 from ..access import Rule
@@ -57,15 +57,16 @@ class Answer(BuildingView):
     def post(self, request: Request, uid: UUID) -> Response:
         here = self.here
         reader = Reader(as_mapping(request.data))
-        answer = reader.choice("answer", ["yes", "no"])
+        answer = reader.choice("answer", ["yes", "no", TAKE_OUT, BACK])
         reader.finish()
         try:
             if answer == "no":
                 settled = decline(building=here.building, uid=uid, person=here.actor.person, now=here.now)
             else:
                 settled = confirm(
-                    building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.API, now=here.now
-                )
+                    building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.API, now=here.now,
+                    choice=answer if answer in (TAKE_OUT, BACK) else "",
+                )  # fmt: skip
         except Decision.DoesNotExist:
             raise Http404 from None
         fields = here.grant.fields

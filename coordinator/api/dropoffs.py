@@ -30,6 +30,8 @@ def shape(row: Contribution, fields: frozenset[str]) -> dict[str, Any]:
         "batch": row.batch.uid if row.batch else None,
         "quarter_pails": row.quarter_pails,
         "browns_cups": row.browns_cups,
+        "browns_in_pail": row.browns_in_pail,
+        "pail": row.pail.uid if row.pail else None,
         "scraps_g": row.scraps_g,
         "scraps_ml": row.scraps_ml,
         "browns_ml": row.browns_ml,
@@ -37,6 +39,7 @@ def shape(row: Contribution, fields: frozenset[str]) -> dict[str, Any]:
         "via": row.via,
         "doubt": row.doubt,
         "reverses": row.reverses.uid if row.reverses else None,
+        "place": row.place.uid if row.place else None,
     }
     return {name: value for name, value in whole.items() if name in fields}
 
@@ -49,7 +52,7 @@ class OfHousehold(BuildingView):
         return (
             Contribution.objects.within(self.here.building)
             .filter(attribution__household=person.household)
-            .select_related("drum", "batch", "reverses")
+            .select_related("drum", "batch", "reverses", "pail", "place")
         )
 
     def one(self, uid: UUID) -> Contribution:
@@ -63,6 +66,7 @@ class DropOffs(OfHousehold):
     rules = {"GET": Rule("see", "drop-off"), "POST": Rule("add", "drop-off")}
 
     @extend_schema(
+        operation_id="buildings_drop_offs_list",
         parameters=[OpenApiParameter("before", int, description="Only rows older than this number.")],
         responses={200: DropOffPage, 401: Problem, 404: Problem},
         description="Your household's drop-offs and reversals, newest first, 100 at a time.",

@@ -32,6 +32,8 @@ class Drums(BuildingView):
                         for hatch in state.hatches
                     ],
                     "cups_per_pail": state.drum.site.cups_per_pail,
+                    "browns_out_since": state.drum.site.browns_out_since,
+                    "without_browns": state.drum.site.without_browns,
                     "fallback": state.drum.site.fallback,
                 }
                 for state in drum_states(self.here.building)

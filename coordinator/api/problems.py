@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 from rest_framework import exceptions
 from rest_framework.response import Response
 
+from bins.cases import PleasePhone
 from bins.records import Refused
 from households.ledger import UidReused
 
@@ -48,6 +49,10 @@ KINDS: dict[str, tuple[Any, Any]] = {
         gettext_lazy("That cannot be done as things stand"),
         gettext_lazy("Nothing was changed. Look at the present state and decide again."),
     ),
+    "please-phone": (
+        gettext_lazy("As many reports as a day takes have come already"),
+        gettext_lazy("Nothing was kept. Please phone: the building's page for reports has the number."),
+    ),
     "server-error": (
         gettext_lazy("The fault is on our side"),
         gettext_lazy("Send it again with the same uid: a record arrives once."),
@@ -84,6 +89,8 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         case Refused():
             code, status = "invalid-record", 422
             errors = [{"field": name, "message": str(message)} for name, message in error.errors.items()]
+        case PleasePhone():
+            code, status = "please-phone", 429
         case UidReused():
             code, status = "uid-reused", 422
         case exceptions.NotAuthenticated() | exceptions.AuthenticationFailed():

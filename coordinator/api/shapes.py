@@ -14,8 +14,11 @@ class DropOffIn(s.Serializer):  # type: ignore[type-arg]
     happened_at = s.DateTimeField(required=False, help_text="With offset; now, if absent.")
     quarter_pails = s.IntegerField(required=False, min_value=1, max_value=40, help_text="4 is one full pail.")
     kilograms = s.FloatField(required=False, help_text="Weighed; up to 100.")
-    browns_cups = s.IntegerField(required=False, min_value=0, max_value=40)
+    browns_cups = s.FloatField(required=False, min_value=0, max_value=40, help_text="Halves are fine.")
+    browns_in_pail = s.BooleanField(required=False, help_text="They were in the pail already.")
+    pail = s.UUIDField(required=False, help_text="A pail of the drum's site; its first, if absent.")
     known = s.ChoiceField(["counted", "guessed"], required=False)
+    place = s.UUIDField(required=False, help_text="The hatch it went into, if not the open one.")
 
 
 class DropOffOut(s.Serializer):  # type: ignore[type-arg]
@@ -24,7 +27,9 @@ class DropOffOut(s.Serializer):  # type: ignore[type-arg]
     drum = s.UUIDField()
     batch = s.UUIDField(allow_null=True)
     quarter_pails = s.IntegerField(allow_null=True)
-    browns_cups = s.IntegerField()
+    browns_cups = s.FloatField()
+    browns_in_pail = s.BooleanField()
+    pail = s.UUIDField(allow_null=True)
     scraps_g = s.IntegerField()
     scraps_ml = s.IntegerField()
     browns_ml = s.IntegerField()
@@ -32,11 +37,34 @@ class DropOffOut(s.Serializer):  # type: ignore[type-arg]
     via = s.CharField()
     doubt = s.CharField()
     reverses = s.UUIDField(allow_null=True)
+    place = s.UUIDField(allow_null=True, help_text="Where it went, if that was not the open hatch.")
 
 
 class DropOffPage(s.Serializer):  # type: ignore[type-arg]
     results = DropOffOut(many=True)
     before = s.IntegerField(allow_null=True, help_text="Pass as ?before= for the next older ones; null at the end.")
+
+
+class BatchReadingIn(s.Serializer):  # type: ignore[type-arg]
+    batch = s.UUIDField()
+    temperature = s.FloatField(required=False, help_text="Inside, in degrees.")
+    squeeze = s.ChoiceField(["dry", "right", "wet"], required=False)
+    smell = s.ChoiceField(["no", "yes"], required=False, help_text="Does it smell bad?")
+
+
+class ReadingOut(s.Serializer):  # type: ignore[type-arg]
+    batch = s.UUIDField()
+    kind = s.ChoiceField(
+        ["level_percent", "drum_tenths_c", "air_tenths_c", "squeeze", "smell_bad"],
+        help_text="squeeze: 0 dry, 1 right, 2 wet; smell_bad: 0 no, 1 yes.",
+    )
+    value = s.IntegerField()
+
+
+class TurningIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    drum = s.UUIDField()
+    happened_at = s.DateTimeField(required=False)
 
 
 class VisitIn(s.Serializer):  # type: ignore[type-arg]
@@ -46,6 +74,9 @@ class VisitIn(s.Serializer):  # type: ignore[type-arg]
     turned = s.BooleanField()
     level = s.ChoiceField(["empty", "quarter", "half", "three_quarters", "full"], required=False)
     trouble = s.ChoiceField(["nothing", "smell", "wet", "animals", "wrong_item", "broken"], required=False)
+    temperature_unit = s.ChoiceField(["c", "f"], required=False)
+    air = s.FloatField(required=False, help_text="Beside the drum, in degrees.")
+    readings = BatchReadingIn(many=True, required=False)
 
 
 class VisitOut(s.Serializer):  # type: ignore[type-arg]
@@ -55,6 +86,7 @@ class VisitOut(s.Serializer):  # type: ignore[type-arg]
     turned = s.BooleanField()
     trouble = s.CharField()
     level_percent = s.IntegerField(allow_null=True)
+    readings = ReadingOut(many=True, required=False)
     via = s.CharField()
     doubt = s.CharField()
 
@@ -66,12 +98,31 @@ class HatchOut(s.Serializer):  # type: ignore[type-arg]
     level_percent = s.IntegerField()
 
 
+class OpenDays(s.Serializer):  # type: ignore[type-arg]
+    households = s.IntegerField()
+    percent = s.IntegerField()
+    percent_with_curing_bin = s.IntegerField()
+
+
+class CapacityOut(s.Serializer):  # type: ignore[type-arg]
+    site = s.UUIDField()
+    drums = s.IntegerField(help_text="In service.")
+    chamber_litres = s.IntegerField(help_text="Of the smallest chamber.")
+    careful_households = s.IntegerField(help_text="Filled to the closing mark.")
+    most_households = s.IntegerField(help_text="Filled to the brim.")
+    has_curing_bin = s.BooleanField()
+    open_days = OpenDays(many=True, help_text="For the number expected, or for both ends of the range.")
+    base_layer_litres = s.IntegerField(help_text="Of the site's browns, into an empty chamber before the first pail.")
+
+
 class DrumOut(s.Serializer):  # type: ignore[type-arg]
     drum = s.UUIDField()
     number = s.IntegerField()
     open = s.CharField(allow_null=True, help_text="The letter of the hatch with the tag; null while none is open.")
     hatches = HatchOut(many=True)
-    cups_per_pail = s.IntegerField()
+    cups_per_pail = s.FloatField()
+    browns_out_since = s.DateTimeField(allow_null=True)
+    without_browns = s.CharField()
     fallback = s.CharField()
 
 
@@ -88,7 +139,9 @@ class DecisionOut(s.Serializer):  # type: ignore[type-arg]
 
 
 class AnswerIn(s.Serializer):  # type: ignore[type-arg]
-    answer = s.ChoiceField(["yes", "no"])
+    answer = s.ChoiceField(
+        ["yes", "no", "take_out", "back"], help_text="The last two only for fresh scraps in a finished lot."
+    )
 
 
 class AnswerOut(s.Serializer):  # type: ignore[type-arg]
@@ -98,18 +151,124 @@ class AnswerOut(s.Serializer):  # type: ignore[type-arg]
 
 class KnownOut(s.Serializer):  # type: ignore[type-arg]
     known = s.CharField()
-    scraps_g = s.IntegerField()
-    drop_offs = s.IntegerField()
+    scraps_g = s.IntegerField(allow_null=True)
+    drop_offs = s.IntegerField(allow_null=True)
+
+
+class YieldOut(s.Serializer):  # type: ignore[type-arg]
+    day = s.DateField()
+    compost_ml = s.IntegerField()
+    ml_per_kg = s.IntegerField(allow_null=True, help_text="Null where the lot has no scraps on record.")
+
+
+class RestatedOut(s.Serializer):  # type: ignore[type-arg]
+    figure = s.CharField()
+    closed = s.IntegerField()
+    now = s.IntegerField()
 
 
 class MonthOut(s.Serializer):  # type: ignore[type-arg]
     month = s.DateField()
     scraps_g = s.IntegerField()
+    low_g = s.IntegerField()
+    high_g = s.IntegerField()
     by_known = KnownOut(many=True)
     browns_ml = s.IntegerField()
     drop_offs = s.IntegerField()
     households = s.IntegerField()
+    taking_part = s.IntegerField(help_text="With a drop-off in the last three weeks of the month.")
+    living_here = s.IntegerField()
     visits = s.IntegerField()
+    turns = s.IntegerField()
+    compost_ml = s.IntegerField()
+    yields = YieldOut(many=True)
+    still_working = s.IntegerField()
+    reports = s.IntegerField()
+    wrong_items = s.IntegerField()
+    closed_at = s.DateTimeField(allow_null=True, help_text="Null while the figures are provisional.")
+    restated = RestatedOut(many=True)
+
+
+class MonthRowOut(s.Serializer):  # type: ignore[type-arg]
+    day = s.DateField()
+    amount = s.IntegerField()
+    known = s.CharField()
+    via = s.CharField()
+    is_correction = s.BooleanField()
+
+
+class ReportIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    kind = s.ChoiceField(["smell", "animal", "leak", "full", "broken", "other"])
+    drum = s.UUIDField(required=False)
+    words = s.CharField(required=False, max_length=500, help_text="Needed for `other`.")
+    email = s.EmailField(required=False, help_text="For an answer; deleted when the case is closed.")
+
+
+class StepOut(s.Serializer):  # type: ignore[type-arg]
+    at = s.DateTimeField()
+    what = s.ChoiceField(["looked", "done", "confirmed", "closed"])
+    words = s.CharField()
+
+
+class ReportOut(s.Serializer):  # type: ignore[type-arg]
+    reference = s.CharField()
+    kind = s.CharField()
+    drum = s.UUIDField(allow_null=True)
+    received_at = s.DateTimeField()
+    answer_by = s.DateTimeField(help_text="By when the first action is promised.")
+    closed_at = s.DateTimeField(allow_null=True)
+    steps = StepOut(many=True)
+
+
+class CaseOut(ReportOut):
+    uid = s.UUIDField()
+    look_by = s.DateTimeField(help_text="24 hours after it came.")
+    times = s.IntegerField(help_text="How many reports it holds.")
+    words = s.ListField(child=s.CharField())
+
+
+class CaseStepIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    what = s.ChoiceField(["looked", "done", "confirmed", "closed"])
+    words = s.CharField(required=False, max_length=300, help_text="The neighbour reads it. Needed but for `looked`.")
+    drum = s.UUIDField(required=False, help_text="Where it was confirmed, if the report named no drum.")
+
+
+class OnBehalfLineIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    household = s.UUIDField()
+    day = s.DateField()
+    drum = s.UUIDField(required=False, help_text="The household's own, if absent.")
+    quarter_pails = s.IntegerField(required=False, min_value=1, max_value=40)
+    kilograms = s.FloatField(required=False)
+    browns_cups = s.FloatField(required=False, min_value=0, max_value=40)
+
+
+class OnBehalfIn(s.Serializer):  # type: ignore[type-arg]
+    via = s.ChoiceField(["proxy", "sheet"], required=False)
+    lines = OnBehalfLineIn(many=True)
+
+
+class CorrectionIn(DropOffIn):
+    drum = s.UUIDField(required=False, help_text="As before, if absent.")
+    happened_at = s.DateTimeField(required=False, help_text="As before, if absent.")
+
+
+class LeaveIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    last_day = s.DateField()
+    share = s.ChoiceField(
+        ["pick_up", "garden"], required=False, help_text="Needed while something waits for the household."
+    )
+    sure = s.BooleanField(help_text="Must be true: names cannot be brought back.")
+
+
+class LeaveOut(s.Serializer):  # type: ignore[type-arg]
+    household = s.UUIDField()
+    last_day = s.DateField()
+    share = s.CharField()
+    is_forgotten = s.BooleanField(help_text="Whether the names are deleted already.")
 
 
 class Problem(s.Serializer):  # type: ignore[type-arg]

@@ -43,7 +43,7 @@ def _apply(step: Step, _: None) -> None:
 
 
 def _follow(step: Step) -> None:
-    _plan(max(dt.datetime.fromisoformat(step.due.key) + EVERY, step.now))
+    _plan(max(dt.datetime.fromisoformat(step.due.key), step.now) + EVERY)
 
 
 WORK = Work(_nothing, _nothing, _apply, follow=_follow)

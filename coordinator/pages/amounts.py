@@ -33,3 +33,13 @@ def brought(row: Contribution, building: Building) -> str:
     if building.units == Building.Units.US:
         return _("%(n)s lb") % {"n": number_format(row.scraps_g / G_PER_LB, 2)}
     return _("%(n)s kg") % {"n": number_format(f"{row.scraps_g / 1000:g}")}
+
+
+def amount(number: int, unit: str) -> str:
+    """A ledger amount to the last gram or millilitre, as the books hold it; a bare count without a unit."""
+    shown = number_format(number, 0, force_grouping=True)
+    if unit == "g":
+        return _("%(n)s g") % {"n": shown}
+    if unit == "ml":
+        return _("%(n)s L") % {"n": number_format(number / 1000, 2, force_grouping=True)}
+    return shown

@@ -113,5 +113,7 @@ def _site(here: Here, advice: Advice, values: dict[str, Any] | None) -> dict[str
         "may_change": here.today >= advice.changes_from,
         "values": shown,
         "kinds": [(value, label, value == shown.get("browns")) for value, label in Site.Browns.choices],
-        "without": [(value, label, value == shown.get("without_browns")) for value, label in Site.WithoutBrowns.choices],
+        "without": [
+            (value, label, value == shown.get("without_browns")) for value, label in Site.WithoutBrowns.choices
+        ],
     }

@@ -61,7 +61,7 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
 
 
 def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
-    row = _own(here, uid)
+    row = own_drop_off(here, uid)
     reversal = Contribution.objects.within(here.building).filter(reverses=row).first()
     return render(
         request,
@@ -79,13 +79,14 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
 
 
 def undo(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
-    row = _own(here, uid)
+    row = own_drop_off(here, uid)
     undo_drop_off(building=here.building, row=row, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now)
     messages.info(request, _("The drop-off was taken back. Nothing of it is counted."))
     return HttpResponseRedirect(reverse("building", args=[here.building.uid]))
 
 
-def _own(here: Here, uid: UUID) -> Contribution:
+def own_drop_off(here: Here, uid: UUID) -> Contribution:
+    """A drop-off of the person's own household; 404 for any other."""
     person = here.actor.person
     rows = Contribution.objects.within(here.building).filter(uid=uid, reverses__isnull=True).select_related("drum")
     row: Contribution | None = (

@@ -1,20 +1,29 @@
 """The address on a drum's sign: which hatch, for whoever stands before it. No account needed."""
 
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import segno
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
-from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
+from bins.accepting import versions
 from bins.hatch import DrumState, drum_states
 from bins.models import Drum
+from bins.records import Refused
+from bins.visit import CareVisit, record_visit
+from bins.winter_room import winter_room
+from households.ledger import UidReused
+from households.models import LedgerRow
 
 from ..doors import Here
 from ..picture import picture
+from .accepted import grouped, items_of
+from .paper import languages_of
 
 
 def state_of(here: Here, uid: UUID) -> DrumState:
@@ -30,8 +39,31 @@ def show(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     return render(
         request,
         "pages/hatch.html",
-        {"state": state, "site": state.drum.site, "picture": picture(state), "may_log": here.may("add", "drop-off")},
+        {
+            "state": state,
+            "site": state.drum.site,
+            "picture": picture(state),
+            "may_log": here.may("add", "drop-off"),
+            "may_turn": here.may("add", "turning") and state.drum.state != Drum.State.OUT_OF_SERVICE,
+            "uid": uuid4(),
+            "room": winter_room(here.building, state.drum, here.now),
+        },
     )
+
+
+def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
+    """A resident's "I gave it 5 turns": a visit that says no more than that."""
+    state_of(here, drum)
+    try:
+        told = CareVisit.from_raw({"uid": request.POST.get("uid"), "drum": str(drum), "turned": "yes"})
+        record_visit(
+            building=here.building, told=told, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now
+        )
+    except (Refused, UidReused):
+        messages.error(request, _("Nothing new was written down. Please press the button on this page again."))
+    else:
+        messages.success(request, _("Thank you. The turning is written down."))
+    return HttpResponseRedirect(reverse("hatch", args=[here.building.uid, drum]))
 
 
 def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
@@ -47,16 +79,9 @@ def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "state": state,
             "site": state.drum.site,
             "address": address,
-            "languages": _two_languages(request, here),
+            "languages": languages_of(here.building, request.GET.get("second")),
+            "groups": grouped(items_of(versions(here.building, state.drum.site).first())),
             # Made by the library from an address of ours: digits and path commands only.
             "code": mark_safe(code),  # noqa: S308
         },
     )
-
-
-def _two_languages(request: HttpRequest, here: Here) -> tuple[str, str]:
-    """The building's own language, and the one asked for, or the reader's, or the next one that there is."""
-    codes = list(dict(settings.LANGUAGES))
-    own = here.building.language if here.building.language in codes else settings.LANGUAGE_CODE
-    wishes = (request.GET.get("second", ""), get_language() or "", *codes)
-    return own, next(code for code in wishes if code in codes and code != own)

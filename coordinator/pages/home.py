@@ -8,7 +8,8 @@ from django.urls import reverse
 from bins.dropoff import of_household
 from bins.hatch import drum_states
 from bins.models import Assignment
-from households.models import Account, Person
+from bins.winter_room import winter_room
+from households.models import Account, Person, SetupDraft
 from households.tenancy import as_account
 
 from ..doors import Here
@@ -31,7 +32,11 @@ def home(request: HttpRequest) -> HttpResponse:
         mine = list(Person.objects.filter(account=user).select_related("building").order_by("building__name"))
     if len(mine) == 1:
         return HttpResponseRedirect(reverse("building", args=[mine[0].building.uid]))
-    return render(request, "pages/choose.html", {"mine": mine})
+    return render(
+        request,
+        "pages/choose.html",
+        {"mine": mine, "has_draft": SetupDraft.objects.filter(account=user).exists()},
+    )
 
 
 def building(request: HttpRequest, here: Here) -> HttpResponse:
@@ -52,9 +57,12 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "others": [(other, picture(other)) for other in states if other is not state],
             "picture": picture(state) if state else "",
             "recent": [(row, brought(row, here.building)) for row in recent],
+            "room": winter_room(here.building, state.drum, here.now) if state else None,
             "may_log": here.may("add", "drop-off"),
             "may_visit": here.may("see", "today"),
             "may_print": here.may("print", "sign"),
+            "may_arrange": here.may("see", "setup"),
             "may_token": here.may("see", "token"),
+            "may_browns": here.may("see", "browns"),
         },
     )

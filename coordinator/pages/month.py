@@ -1,16 +1,23 @@
-"""The month: what went in, in grams, and how that is known."""
+"""The month: what went in and came out, how that is known, and the rows behind it."""
 
 import datetime as dt
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
-from bins.month import after, before, month
+from bins.models import MonthClosing
+from bins.months.calendar import after, before
+from bins.months.close import NotOver, close_month, closes_at, closing_of, restated
+from bins.months.figures import Month, month
+from bins.months.rows import FIGURES, rows
+from households.models import LedgerRow
 
 from ..doors import Here
-from ..words import KNOWN
-from .amounts import volume, weight
+from ..words import KNOWN, MONTH_FIGURES
+from .amounts import amount, volume, weight
 
 
 def now(request: HttpRequest, here: Here) -> HttpResponse:
@@ -20,20 +27,63 @@ def now(request: HttpRequest, here: Here) -> HttpResponse:
 def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpResponse:
     first_day = first_day_of(year, number)
     figures = month(here.building, first_day)
+    closing = closing_of(here.building, first_day)
     return render(
         request,
         "pages/month.html",
         {
             "figures": figures,
-            "first_day": first_day,
             "scraps": weight(figures.scraps_g, here.building),
+            "low": weight(figures.low_g, here.building),
+            "high": weight(figures.high_g, here.building),
             "browns": volume(figures.browns_ml, here.building),
+            "compost": volume(figures.compost_ml, here.building),
+            "yields": [
+                (one, volume(one.compost_ml, here.building), _litres_per_kilo(one.ml_per_kg)) for one in figures.yields
+            ],
+            "first_day": first_day,
             "kinds": [(KNOWN[known.known], known, figures.percent(known)) for known in figures.by_known],
             "before": before(first_day),
             "after": after(first_day) if after(first_day) <= here.today else None,
             "is_running": after(first_day) > here.today,
+            "closing": closing,
+            "closes_on": here.building.local(closes_at(here.building, first_day)).date(),
+            "restated": _restated(closing, figures) if closing else [],
+            "may_close": closing is None and after(first_day) <= here.today and here.may("close", "month"),
+            "may_see_rows": here.may("see", "month-rows"),
         },
     )
+
+
+def rows_behind(request: HttpRequest, here: Here, year: int, number: int, figure: str) -> HttpResponse:
+    """The rows that a figure is the sum of: day, amount, how known, how it came."""
+    if figure not in FIGURES:
+        raise Http404
+    first_day = first_day_of(year, number)
+    found = rows(here.building, first_day, figure)
+    return render(
+        request,
+        "pages/month_rows.html",
+        {
+            "first_day": first_day,
+            "figure": MONTH_FIGURES[figure],
+            "rows": [
+                (row, amount(row.amount, FIGURES[figure]), KNOWN.get(row.known, ""), LedgerRow.Via(row.via).label)
+                for row in found
+            ],
+            "total": amount(sum(row.amount for row in found), FIGURES[figure]),
+        },
+    )
+
+
+def close(request: HttpRequest, here: Here, year: int, number: int) -> HttpResponse:
+    first_day = first_day_of(year, number)
+    try:
+        close_month(building=here.building, first_day=first_day, person=here.actor.person, now=here.now)
+        messages.success(request, _("The month is closed. What is corrected later shows as a difference."))
+    except NotOver:
+        messages.warning(request, _("The month is not over. Nothing was closed."))
+    return HttpResponseRedirect(reverse("month", args=[here.building.uid, year, number]))
 
 
 def first_day_of(year: int, number: int) -> dt.date:
@@ -41,3 +91,19 @@ def first_day_of(year: int, number: int) -> dt.date:
     if not (2000 <= year <= 2200 and 1 <= number <= 12):
         raise Http404
     return dt.date(year, number, 1)
+
+
+def _litres_per_kilo(millilitres: int | None) -> str:
+    return "" if millilitres is None else amount(millilitres, "ml")
+
+
+def _restated(closing: MonthClosing, figures: Month) -> list[tuple[str, str, str]]:
+    units = {"scraps_g": "g", "browns_ml": "ml", "compost_ml": "ml"}
+    return [
+        (
+            str(MONTH_FIGURES[one.name]),
+            amount(one.closed, units.get(one.name, "")),
+            amount(one.now, units.get(one.name, "")),
+        )
+        for one in restated(closing, figures)
+    ]

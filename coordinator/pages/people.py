@@ -1,18 +1,19 @@
 """Who belongs to the building, and a form for one more."""
 
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.conf import settings
 from django.contrib import messages
 from django.db.models import Prefetch
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from bins.joining import Joining, join
 from bins.records import Refused
-from households.models import Person, Role
+from households.cards import OLD_CARDS_LAST, cancelled_cards, renew_card
+from households.models import Card, Household, Person, Role
 
 from ..doors import Here
 
@@ -36,6 +37,20 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
     return HttpResponseRedirect(reverse("people", args=[here.building.uid]))
 
 
+def renew(request: HttpRequest, here: Here, household: UUID) -> HttpResponse:
+    """A lost card: its number counts no longer, and the household gets another."""
+    found = Household.objects.within(here.building).filter(uid=household, left_on__isnull=True).first()
+    if found is None:
+        raise Http404
+    card = renew_card(building=here.building, household=found, by=here.actor.person, now=here.now)
+    messages.success(
+        request,
+        _("The old card of %(household)s counts no longer. The new number is %(number)s.")
+        % {"household": found.label, "number": card.number},
+    )
+    return HttpResponseRedirect(reverse("people", args=[here.building.uid]))
+
+
 def _page(
     request: HttpRequest, here: Here, values: dict[str, str], errors: dict[str, str], status: int
 ) -> HttpResponse:
@@ -43,7 +58,10 @@ def _page(
     people = (
         Person.objects.within(here.building)
         .select_related("household__assignment__drum")
-        .prefetch_related(Prefetch("roles", Role.objects.within(here.building).held_on(on), to_attr="held"))
+        .prefetch_related(
+            Prefetch("roles", Role.objects.within(here.building).held_on(on), to_attr="held"),
+            Prefetch("household__cards", Card.objects.within(here.building).filter(cancelled_on__isnull=True)),
+        )
         .order_by("household__label", "name")
     )
     chosen = request.POST.getlist("roles") or [Role.Kind.RESIDENT]
@@ -52,6 +70,8 @@ def _page(
         "pages/people.html",
         {
             "people": people,
+            "homes": list({p.household.pk: p.household for p in people if p.household}.values()),
+            "cancelled": cancelled_cards(here.building, on - OLD_CARDS_LAST),
             "values": values,
             "errors": errors,
             "kinds": [(value, label, value in chosen) for value, label in Role.Kind.choices],

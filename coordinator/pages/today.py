@@ -1,27 +1,35 @@
 """The caretaker's list: what needs a person first, then one visit form a drum."""
 
+from collections import defaultdict
 from typing import Any
 from uuid import UUID, uuid4
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.hatch import DrumState, drum_states
-from bins.models import Decision, Drum, Visit
-from bins.process.proposal import Rule
+from bins.due import work_due
+from bins.hatch import drum_states
+from bins.models import Batch, Decision, Drum, Visit
+from bins.process.asking import Wanted
+from bins.process.proposal import Reason, Rule
 from bins.records import Refused
-from bins.settle import Settled, confirm, decline
-from bins.visit import LEVELS, CareVisit, record_visit
+from bins.settle import BACK, TAKE_OUT, Settled, confirm, decline
+from bins.visit import CareVisit, record_visit
+from bins.wrong_hatch import lately
+from bins.wrong_items import record_wrong_item
 from households.ledger import UidReused
-from households.models import LedgerRow
+from households.models import Building, LedgerRow
 
 from ..doors import Here
-from ..picture import picture
-from ..words import LEVELS as LEVEL_WORDS
-from ..words import why
+from ..words import TESTS, WANTED, why
+from .harvest import harvests_now
+from .mix_tasks import mix_tasks
+from .visit_form import raw_visit, visit_form
+from .wrong_items import of_visit, say
 
 
 def show(request: HttpRequest, here: Here) -> HttpResponse:
@@ -31,13 +39,13 @@ def show(request: HttpRequest, here: Here) -> HttpResponse:
 def add_visit(request: HttpRequest, here: Here) -> HttpResponse:
     values = request.POST.dict()
     try:
-        record_visit(
-            building=here.building,
-            told=CareVisit.from_raw(values),
-            person=here.actor.person,
-            via=LedgerRow.Via.WEB,
-            now=here.now,
-        )
+        told = CareVisit.from_raw(raw_visit(values, here.building))
+        wrong_item = of_visit(values)
+        who: dict[str, Any] = {"person": here.actor.person, "via": LedgerRow.Via.WEB, "now": here.now}
+        with transaction.atomic():  # the visit and what was found on it, or neither
+            record_visit(building=here.building, told=told, **who)
+            if wrong_item is not None:
+                record_wrong_item(building=here.building, told=wrong_item, **who)
     except Refused as refused:
         return _list(request, here, values, refused.errors, 422)
     except Drum.DoesNotExist:
@@ -46,20 +54,27 @@ def add_visit(request: HttpRequest, here: Here) -> HttpResponse:
         kept = _("This visit was already sent with other values. The first one was kept as it is.")
         return _list(request, here, values | {"uid": str(uuid4())}, {"uid": kept}, 422)
     messages.success(request, _("The visit is written down."))
+    if wrong_item is not None:
+        say(request, wrong_item.is_dangerous)
     return HttpResponseRedirect(reverse("today", args=[here.building.uid]))
 
 
 def answer(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
-    """ "Tag moved", yes or no to a proposal."""
+    """ "Tag moved", yes or no to a proposal; of fresh scraps in a finished batch, which of two ways."""
+    given = request.POST.get("answer", "")
     try:
-        if request.POST.get("answer") == "no":
+        if given == "no":
             settled = decline(building=here.building, uid=uid, person=here.actor.person, now=here.now)
         else:
             settled = confirm(
-                building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now
-            )
+                building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now,
+                choice=given if given in (TAKE_OUT, BACK) else "",
+            )  # fmt: skip
     except Decision.DoesNotExist:
         raise Http404 from None
+    except Refused as refused:
+        messages.error(request, " ".join(refused.errors.values()))
+        return HttpResponseRedirect(reverse("today", args=[here.building.uid]))
     messages.info(request, told(settled))
     return HttpResponseRedirect(reverse("today", args=[here.building.uid]))
 
@@ -84,12 +99,18 @@ def _list(
     request: HttpRequest, here: Here, values: dict[str, Any], errors: dict[str, str], status: int
 ) -> HttpResponse:
     states = drum_states(here.building)
+    work = work_due(here.building, here.now)
     decisions = (
         Decision.objects.within(here.building)
         .proposed()
-        .select_related("batch__drum", "batch__place", "next_place")
+        .select_related("batch__drum__site", "batch__place", "next_place")
         .order_by("made_at", "pk")
     )
+    batches: defaultdict[int, list[Batch]] = defaultdict(list)
+    live = Batch.objects.within(here.building).live().select_related("place", "drum")
+    for batch in live.order_by("opened_at", "pk"):
+        batches[batch.drum_id].append(batch)
+    drums = [visit_form(state, work[state.drum.uid], batches[state.drum.pk], values, errors) for state in states]
     return render(
         request,
         "pages/today.html",
@@ -100,28 +121,38 @@ def _list(
                     "why": why(decision),
                     "moves_tag": decision.rule == Rule.CLOSE and decision.next_place is not None,
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
+                    "has_two_ways": decision.reason == Reason.FRESH_WHILE_READY,
                 }
                 for decision in decisions
             ],
-            "drums": [_visit_form(state, values, errors) for state in states],
+            "chores": chores(drums),
+            "wrong_hatches": lately(here.building, here.now),
+            "mix": mix_tasks(here, states),
+            "harvests": harvests_now(here),
+            "drums": drums,
             "troubles": Visit.Trouble.choices,
+            "is_us": here.building.units == Building.Units.US,
         },
         status=status,
     )
 
 
-def _visit_form(state: DrumState, values: dict[str, Any], errors: dict[str, str]) -> dict[str, Any]:
-    is_this = values.get("drum") == str(state.drum.uid)
-    mine = values if is_this else {}
-    return {
-        "state": state,
-        "picture": picture(state),
-        "uid": mine.get("uid") or str(uuid4()),
-        "turned": mine.get("turned", ""),
-        "trouble": mine.get("trouble", Visit.Trouble.NOTHING),
-        "levels": [(name, LEVEL_WORDS[name], name == mine.get("level")) for name in LEVELS],
-        "errors": errors if is_this else {},
-    }
+def chores(drums: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What is due at the drums besides the questions of the rules, the soonest done first."""
+    found: list[dict[str, Any]] = []
+    for drum in drums:
+        state, work = drum["state"], drum["work"]
+        if work.to_open:
+            found.append({"kind": "open", "state": state, "places": [(place, uuid4()) for place in work.to_open]})
+        if work.turning_due:
+            found.append({"kind": "turn", "state": state, "ago": work.turned_days_ago, "uid": uuid4()})
+        for running in work.running:
+            if running.is_due:
+                found.append({"kind": "read", "state": state, "test": running.test, "word": TESTS[running.test.kind]})
+        for batch, wanted in work.asked:
+            if wanted is Wanted.MATURITY_TEST:
+                found.append({"kind": "begin", "state": state, "batch": batch, "why": WANTED[wanted]})
+    return found
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:

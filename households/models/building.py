@@ -20,17 +20,28 @@ class Building(models.Model):
     name = models.CharField(max_length=120)
     time_zone = models.CharField(max_length=64)
     language = models.CharField(max_length=8, default="en")
+    second_language = models.CharField(max_length=8, blank=True)  # of signs and sheets, beside the first
     units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     # Raised by every ledger write under the building's row lock, so that a job can tell whether what it
     # gathered still stands.
     ledger_number = models.PositiveBigIntegerField(default=0)
+    # What a neighbour who reports something is promised: the first action within so many hours.
+    report_answer_hours = models.PositiveSmallIntegerField(default=24)  # chosen: smell and rats don't wait for a week
+    contact_phone = models.CharField(max_length=40, blank=True)
     created_at = models.DateTimeField()
 
     digest_leaves_out = ("created_at",)
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=models.Q(units__in=["metric", "us"]), name="building_units_known")
+            models.CheckConstraint(condition=models.Q(units__in=["metric", "us"]), name="building_units_known"),
+            models.CheckConstraint(
+                condition=models.Q(report_answer_hours__gte=1, report_answer_hours__lte=168),
+                name="building_answers_within_a_week",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(second_language=models.F("language")), name="building_two_languages_differ"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -1,8 +1,17 @@
 """A household is the people, not the flat: the next tenant is a new one."""
 
+import datetime as dt
+from typing import Any, ClassVar, Self
+
 from django.db import models
 
-from .tenant import TenantModel
+from .tenant import TenantModel, TenantQuerySet
+
+
+class HouseholdQuerySet(TenantQuerySet):
+    def living_on(self, day: dt.date) -> Self:
+        """Households that live here on a day; both ends count."""
+        return self.filter(joined_on__lte=day).filter(models.Q(left_on__isnull=True) | models.Q(left_on__gte=day))
 
 
 class Household(TenantModel):
@@ -10,6 +19,8 @@ class Household(TenantModel):
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
     gives_to_garden = models.BooleanField(default=False)  # its share goes to the beds, until it says otherwise
+
+    objects: ClassVar[models.Manager[Any]] = HouseholdQuerySet.as_manager()
 
     class Meta(TenantModel.Meta):
         constraints = [
@@ -25,3 +36,7 @@ class Household(TenantModel):
 
     def __str__(self) -> str:
         return self.label
+
+    def lives_here_on(self, day: dt.date) -> bool:
+        """Both ends count."""
+        return self.joined_on <= day and (self.left_on is None or day <= self.left_on)

@@ -22,6 +22,18 @@ class Site(TenantModel, SharingTerms):
         STRAW = "straw", _("straw, cut short")
         CARDBOARD = "cardboard", _("torn cardboard")
 
+    class Opening(models.TextChoices):
+        """When scraps may be brought."""
+
+        OPEN = "open", _("at any time, while a hatch is open")
+        SLOTS = "slots", _("at set times")
+
+    class Decides(models.TextChoices):
+        """Whose yes a lot's next stage waits for."""
+
+        CARETAKER = "caretaker", _("the super")
+        COMMITTEE = "committee", _("the committee; the super writes it down")
+
     class WithoutBrowns(models.TextChoices):
         """What residents are told while there are no browns."""
 
@@ -39,6 +51,11 @@ class Site(TenantModel, SharingTerms):
     cups_changed_on = models.DateField(null=True, blank=True)
     without_browns = models.CharField(max_length=5, choices=WithoutBrowns, default=WithoutBrowns.BRING)
     browns_out_since = models.DateTimeField(null=True, blank=True)
+    access = models.CharField(max_length=300, blank=True)  # keys, gates, hours, as neighbours would say it
+    opening = models.CharField(max_length=5, choices=Opening, default=Opening.OPEN)
+    decides = models.CharField(max_length=9, choices=Decides, default=Decides.CARETAKER)
+    is_raised = models.BooleanField(default=False)  # on a balcony or a roof, which must bear the weight
+    households_expected = models.PositiveSmallIntegerField(null=True, blank=True)
     # Marked at 10 L: lifting from under a drum allows about 9 kg (NIOSH lifting equation, H 40, V 30, D 70, A 30).
     tub_ml = models.PositiveIntegerField(default=10000)
     unclaimed_after_days = models.PositiveSmallIntegerField(default=14)  # chosen: two weekends
@@ -66,6 +83,14 @@ class Site(TenantModel, SharingTerms):
             ),
             models.CheckConstraint(
                 condition=models.Q(without_browns__in=["bring", "wait"]), name="site_without_browns_known"
+            ),
+            models.CheckConstraint(condition=models.Q(opening__in=["open", "slots"]), name="site_opening_known"),
+            models.CheckConstraint(
+                condition=models.Q(decides__in=["caretaker", "committee"]), name="site_who_decides_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(households_expected__isnull=True) | models.Q(households_expected__gte=1),
+                name="site_expects_a_household_at_least",
             ),
         ]
 

@@ -49,7 +49,9 @@ def mature(here: Building, batch: Batch) -> None:
             go_to(ledger, batch, stage, person=None, via="web", at=NOW + (20 + 30 * number) * DAY)
 
 
-def take_out(here: Building, batch: Batch, tubs: int, part: str = "0", now: dt.datetime = OUT, **more: object) -> Harvest:
+def take_out(
+    here: Building, batch: Batch, tubs: int, part: str = "0", now: dt.datetime = OUT, **more: object
+) -> Harvest:
     raw = {"uid": str(uuid4()), "whole_tubs": tubs, "part": part, "is_empty": "yes"}
     told = Measured.from_raw(raw | more)
     return record_harvest(building=here, batch_uid=batch.uid, told=told, person=None, via="web", now=now).row
@@ -65,7 +67,9 @@ def shares_of(here: Building, split: Split) -> dict[str, Share]:
     return {row.attribution.household.label.removeprefix("Flat "): row for row in rows}
 
 
-def fetch(here: Building, share: Share, tubs: int | None = None, now: dt.datetime = OUT, uid: UUID | None = None) -> None:
+def fetch(
+    here: Building, share: Share, tubs: int | None = None, now: dt.datetime = OUT, uid: UUID | None = None
+) -> None:
     told = PickUp(uid or uuid4(), share.uid, None, None if tubs is None else tubs * TUB)
     record_pick_up(building=here, told=told, person=None, via="web", now=now)
 

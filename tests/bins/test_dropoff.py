@@ -7,7 +7,7 @@ import pytest
 
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.models import Contribution
-from bins.month import month
+from bins.months.figures import month
 from bins.records import Refused
 from households.ledger import UidReused
 from households.tenancy import inside

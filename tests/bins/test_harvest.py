@@ -204,7 +204,12 @@ def test_the_rule_in_force_when_a_lot_opens_is_that_lots_rule(cast: Cast) -> Non
         new.refresh_from_db()
         old.refresh_from_db()
         site.refresh_from_db()
-        assert (old.sharing_kind, old.reserve_percent, old.ceiling_percent, old.least_drop_offs) == ("equal", 20, 200, 3)
+        assert (old.sharing_kind, old.reserve_percent, old.ceiling_percent, old.least_drop_offs) == (
+            "equal",
+            20,
+            200,
+            3,
+        )
         assert (new.sharing_kind, new.reserve_percent, new.ceiling_percent, new.least_drop_offs) == (
             "contribution", 10, 150, 2,
         )  # fmt: skip

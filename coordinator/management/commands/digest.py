@@ -27,6 +27,6 @@ class Command(BaseCommand):
                     lines = list(digest.rows_of(building))
             except Building.DoesNotExist:
                 raise CommandError(f"There is no building {uid}.") from None
-            if options["rows"]:
-                self.stdout.writelines(lines)
+            for line in lines if options["rows"] else ():
+                self.stdout.write(line)
             self.stdout.write(f"{digest.digest(lines)}  {uid}  {len(lines)} rows")

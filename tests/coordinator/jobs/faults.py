@@ -12,7 +12,7 @@ import os
 import random
 import signal
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 from uuid import uuid5
@@ -112,6 +112,13 @@ def at_each_statement(act: Callable[[], None]) -> None:
         after(place, name, act)
 
 
+def insides() -> Iterator[Building]:
+    """Into each building of the scene, one after the other."""
+    for block in BLOCKS:
+        with contextlib.suppress(Building.DoesNotExist), inside(uuid5(BASE, block)) as building:
+            yield building
+
+
 class Theatre:
     """One scene, set up once and copied for every trial."""
 
@@ -139,7 +146,10 @@ class Theatre:
         connect_to(name)
         self.mail_into(self.mail(name))
         run.run_due(self.scene.now + claim.LEASE + dt.timedelta(minutes=1))
-        return {**self.look(name), "letters": self.letters(name)}
+        lines: list[str] = []
+        for building in insides():
+            lines += rows_of(building)
+        return {**self.look(name), "digest": digest(lines), "letters": self.letters(name)}
 
     def mail(self, name: str) -> Path:
         return self.folder / f"mail-{Path(name).stem}"
@@ -148,19 +158,15 @@ class Theatre:
         return len(list(self.mail(name).glob("*"))) if self.mail(name).exists() else 0
 
     def look(self, name: str) -> dict[str, Any]:
-        """What stands in the database: states of jobs, number of decisions, digest of all rows."""
-
+        """(state, attempts) of the jobs of this run, and how many decisions there are."""
         connect_to(name)
         jobs: list[tuple[str, int]] = []
-        lines: list[str] = []
         decisions = 0
-        for uid in (uuid5(BASE, block) for block in BLOCKS):
-            with contextlib.suppress(Building.DoesNotExist), inside(uid) as building:
-                due = Job.objects.filter(building=building, wake_at__lte=self.scene.now)
-                jobs += due.values_list("state", "attempts")
-                decisions += Decision.objects.within(building).count()
-                lines += rows_of(building)
-        return {"jobs": sorted(jobs), "decisions": decisions, "digest": digest(lines)}
+        for building in insides():
+            due = Job.objects.filter(building=building, wake_at__lte=self.scene.now)
+            jobs += due.values_list("state", "attempts")
+            decisions += Decision.objects.within(building).count()
+        return {"jobs": sorted(jobs), "decisions": decisions}
 
     def undisturbed(self, template: str) -> dict[str, Any]:
         """The same two runs without a fault, with what they came to and how many moments they have."""

@@ -25,8 +25,13 @@ class Broken(BaseEmailBackend):
 def post(cast: Cast) -> Notice:
     with inside(cast.building.uid) as here:
         return Notice.post(
-            building=here, kind="welcome", to="imani@quince-court.invalid", subject="Welcome", body="Hatch A.", due_at=NOW
-        )  # fmt: skip
+            building=here,
+            kind="welcome",
+            to="imani@quince-court.invalid",
+            subject="Welcome",
+            body="Hatch A.",
+            due_at=NOW,
+        )
 
 
 def post_code(at: dt.datetime = NOW) -> Notice:

@@ -264,6 +264,6 @@ def test_a_parked_canary_does_not_end_the_canaries(db: None, monkeypatch: pytest
     for minutes in (0, 1, 3, 6, 12):
         run.run_due(NOW + dt.timedelta(minutes=minutes))
     monkeypatch.setitem(TIMETABLE, "canary", good)
-    assert canaries() == [("2026-05-04T16:00:00+00:00", "parked"), ("2026-05-04T16:12:00+00:00", "due")]
-    run.run_due(NOW + dt.timedelta(minutes=12))
-    assert canary.age(NOW + dt.timedelta(minutes=13)) == dt.timedelta(minutes=1)
+    assert canaries() == [("2026-05-04T16:00:00+00:00", "parked"), ("2026-05-04T16:13:00+00:00", "due")]
+    run.run_due(NOW + dt.timedelta(minutes=13))
+    assert canary.age(NOW + dt.timedelta(minutes=14)) == dt.timedelta(minutes=1)

@@ -10,9 +10,10 @@ from django.db import connection
 
 from bins.dropoff import DropOff, record_drop_off
 from bins.hatch import drum_states
-from bins.models import Batch, Decision, Reading, StageChange, StageChangeAttribution, Visit
+from bins.models import Batch, Decision, StageChange, StageChangeAttribution
 from bins.settle import Settled, confirm, decline
 from coordinator.jobs.run import run_due
+from coordinator.walls import ledger_models
 from households.tenancy import inside
 from tests.cast import Cast
 
@@ -193,8 +194,8 @@ def test_two_people_who_move_the_tag_at_once_make_one_change(cast_in_the_open: C
         assert StageChange.objects.within(here).count() == 3
         here.refresh_from_db()
         written = [
-            *Visit.objects.within(here).values_list("ledger_number", flat=True),
-            *Reading.objects.within(here).values_list("ledger_number", flat=True),
-            *StageChange.objects.within(here).values_list("ledger_number", flat=True),
+            number
+            for model in ledger_models()
+            for number in model.objects.filter(building=here).values_list("ledger_number", flat=True)
         ]
         assert sorted(written) == [*range(1, here.ledger_number + 1)]

@@ -1,0 +1,196 @@
+"""What came out: measure it, share it out, write down what was lost, take either back."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import Http404
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from bins.balance import Balance, balance, balances
+from bins.harvest import Measured, record_harvest
+from bins.models import Batch, Harvest, Outgoing
+from bins.outgoing import Loss, record_loss, undo
+from bins.records import as_mapping
+from bins.sharing import Sharing, finalise
+from bins.split_figures import split_figures
+from households.models import LedgerRow
+
+from ..access import Rule
+from ..pages.split import harvest_of
+from .base import BuildingView
+from .shapes import HarvestIn, HarvestOut, LossIn, OutgoingOut, Problem, SplitIn, SplitOut
+
+PAGE = 100
+
+
+def harvest_shape(row: Harvest, standing: Balance, fields: frozenset[str]) -> dict[str, Any]:
+    whole = {
+        "uid": row.uid,
+        "batch": row.batch.uid,
+        "happened_at": row.happened_at,
+        "was_ready": row.was_ready,
+        "whole_tubs": row.whole_tubs,
+        "part_millionths": row.part_millionths,
+        "tub_ml": row.tub_ml,
+        "weighed_g": row.weighed_g,
+        "overs_ml": row.overs_ml,
+        "harvested_millionths": standing.harvested,
+        "given_millionths": standing.given,
+        "reserve_millionths": standing.reserve,
+        "unclaimed_millionths": standing.unclaimed,
+        "lost_millionths": standing.lost,
+        "waiting_millionths": standing.waiting,
+        "via": row.via,
+        "doubt": row.doubt,
+    }
+    return {name: value for name, value in whole.items() if name in fields}
+
+
+def outgoing_shape(row: Outgoing, fields: frozenset[str]) -> dict[str, Any]:
+    whole = {
+        "uid": row.uid,
+        "happened_at": row.happened_at,
+        "harvest": row.harvest.uid,
+        "share": row.share.uid if row.share else None,
+        "kind": row.kind,
+        "loss": row.loss,
+        "millionths": row.millionths,
+        "reverses": row.reverses.uid if row.reverses else None,
+        "via": row.via,
+        "doubt": row.doubt,
+    }
+    return {name: value for name, value in whole.items() if name in fields}
+
+
+class Harvests(BuildingView):
+    rules = {"GET": Rule("see", "harvest"), "POST": Rule("add", "harvest")}
+
+    @extend_schema(
+        responses={200: HarvestOut(many=True), 401: Problem, 404: Problem},
+        description="Harvests as measured, newest first, 100 at most. The five parts add up to what was harvested.",
+    )
+    def get(self, request: Request) -> Response:
+        rows = list(
+            Harvest.objects.within(self.here.building)
+            .filter(reverses__isnull=True, reversed_by__isnull=True)
+            .select_related("batch")
+            .order_by("-ledger_number")[:PAGE]
+        )
+        standing = balances(self.here.building, rows)
+        return Response([harvest_shape(row, standing[row.pk], self.here.grant.fields) for row in rows])
+
+    @extend_schema(
+        request=HarvestIn,
+        responses={200: HarvestOut, 201: HarvestOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Take a batch out. `corrects` names the measurement that this one takes the place of.",
+    )
+    def post(self, request: Request) -> Response:
+        here, raw = self.here, as_mapping(request.data)
+        told = Measured.from_raw(raw)
+        try:
+            done = record_harvest(
+                building=here.building,
+                batch_uid=UUID(str(raw.get("batch"))),
+                told=told,
+                person=here.actor.person,
+                via=LedgerRow.Via.API,
+                now=here.now,
+            )
+        except (Batch.DoesNotExist, ValueError):
+            raise Http404 from None
+        shape = harvest_shape(done.row, balance(here.building, done.row), here.grant.fields)
+        return Response(shape, status=201 if done.is_new else 200)
+
+
+class OneSplit(BuildingView):
+    rules = {"GET": Rule("see", "harvest"), "POST": Rule("add", "split")}
+
+    @extend_schema(
+        responses={200: SplitOut, 401: Problem, 404: Problem},
+        description="How a harvest is shared out, or would be at this moment (`is_final` false). Breakdowns under "
+        "five households are withheld.",
+    )
+    def get(self, request: Request, harvest: UUID) -> Response:
+        return Response(self._shape(harvest_of(self.here, harvest)))
+
+    @extend_schema(
+        request=SplitIn,
+        responses={200: SplitOut, 201: SplitOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Share it out, once. `mark` is that of the preview that was looked at: if something was "
+        "written down since, nothing is done. Asked again, the answer is the split that stands.",
+    )
+    def post(self, request: Request, harvest: UUID) -> Response:
+        here, row = self.here, harvest_of(self.here, harvest)
+        done = finalise(
+            building=here.building,
+            harvest_uid=row.uid,
+            told=Sharing.from_raw(as_mapping(request.data)),
+            person=here.actor.person,
+            via=LedgerRow.Via.API,
+            now=here.now,
+        )
+        return Response(self._shape(row), status=201 if done.is_new else 200)
+
+    def _shape(self, row: Harvest) -> dict[str, Any]:
+        told = split_figures(self.here.building, row)
+        final = told.final
+        whole = {
+            "harvest": row.uid,
+            "is_final": final is not None,
+            "mark": told.mark or None,
+            "given_tubs": told.given_tubs,
+            "beds_millionths": told.beds_millionths,
+            "given_up_tubs": told.given_up_tubs,
+            "households": told.groups.households,
+            "groups": [{"households": group.households, "tubs": group.tubs} for group in told.groups.groups],
+            "withheld_groups": told.groups.withheld,
+            "tied": told.tied,
+            "served": told.served,
+            "pick_up_on": final.pick_up_on if final else None,
+            "pick_up_until": final.pick_up_until if final else None,
+            "pick_up_where": final.pick_up_where if final else None,
+            "would_move_tubs": told.late.moved_tubs if told.late else 0,
+        }
+        return {name: value for name, value in whole.items() if name in self.here.grant.fields}
+
+
+class Losses(BuildingView):
+    rules = {"POST": Rule("add", "loss")}
+
+    @extend_schema(
+        request=LossIn,
+        responses={200: OutgoingOut, 201: OutgoingOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Write down what is gone of a harvest: never more than waits there.",
+    )
+    def post(self, request: Request, harvest: UUID) -> Response:
+        here, row = self.here, harvest_of(self.here, harvest)
+        done = record_loss(
+            building=here.building,
+            harvest_uid=row.uid,
+            told=Loss.from_raw(as_mapping(request.data)),
+            person=here.actor.person,
+            via=LedgerRow.Via.API,
+            now=here.now,
+        )
+        return Response(outgoing_shape(done.row, here.grant.fields), status=201 if done.is_new else 200)
+
+
+class TakeBack(BuildingView):
+    rules = {"POST": Rule("undo", "outgoing")}
+
+    @extend_schema(
+        request=None,
+        responses={200: OutgoingOut, 401: Problem, 404: Problem},
+        description="Take back a pick-up or a loss. The answer is the row that reverses it.",
+    )
+    def post(self, request: Request, outgoing: UUID) -> Response:
+        here = self.here
+        try:
+            row = undo(
+                building=here.building, uid=outgoing, person=here.actor.person, via=LedgerRow.Via.API, now=here.now
+            )
+        except Outgoing.DoesNotExist:
+            raise Http404 from None
+        return Response(outgoing_shape(row, here.grant.fields))

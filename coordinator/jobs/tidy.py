@@ -1,0 +1,28 @@
+"""The nightly tidying as a job: nothing to think about, only what may not be kept longer."""
+
+import datetime as dt
+
+from bins import cases, importing, moving_out, tidy
+
+from .work import Step, Work
+
+
+def _gather(step: Step) -> None:
+    """What is too old is asked for when it is deleted."""
+
+
+def _decide(gathered: None) -> None:
+    """The rules are dates."""
+
+
+def _apply(step: Step, decided: None) -> None:
+    importing.forget_files(step.home, step.now)
+    cases.forget_words(step.home, step.now)
+    moving_out.settle_all(step.home, step.now)
+
+
+def _follow(step: Step) -> None:
+    tidy.promise_next(step.home, max(dt.date.fromisoformat(step.due.key), step.home.local(step.now).date()))
+
+
+WORK = Work(_gather, _decide, _apply, follow=_follow)

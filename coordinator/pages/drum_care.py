@@ -1,0 +1,125 @@
+"""One drum for whoever cares for it: its hatches open or shut, and the drum in use, resting or out of use."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from bins.drum_state import batches_inside
+from bins.hatch import drum_states
+from bins.models import Assignment, Drum, Place
+from bins.moving import free_places
+from bins.process.stage import Stage
+from bins.records import Refused
+from households.ledger import UidReused
+from households.models import LedgerRow
+
+from ..care import ACTS, OF_PLACE, perform, reused
+from ..doors import Here
+from ..picture import picture
+
+
+def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
+    return _page(request, here, _fetch(here, uid), "", {}, {}, 200)
+
+
+def change(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
+    """The drum into another state."""
+    drum, values = _fetch(here, uid), request.POST.dict()
+    try:
+        perform(here, "states", uid, _raw(values), LedgerRow.Via.WEB)
+    except Refused as refused:
+        return _page(request, here, drum, "states", values, refused.errors, 422)
+    except UidReused:
+        return _page(request, here, drum, "states", values | {"uid": str(uuid4())}, {"uid": reused()}, 422)
+    messages.success(request, str(ACTS["states"].said))
+    return HttpResponseRedirect(reverse("drum-care", args=[here.building.uid, uid]))
+
+
+def hatch(request: HttpRequest, here: Here, uid: UUID, act: str) -> HttpResponse:
+    """Open, shut or reopen one of its hatches."""
+    place = Place.objects.within(here.building).filter(uid=uid, drum__isnull=False).select_related("drum").first()
+    if place is None or act not in OF_PLACE:
+        raise Http404
+    values = request.POST.dict()
+    try:
+        perform(here, act, uid, values, LedgerRow.Via.WEB)
+    except Refused as refused:
+        return _page(request, here, place.drum, f"{act} {uid}", values, refused.errors, 422)
+    except UidReused:
+        return _page(request, here, place.drum, f"{act} {uid}", values, {"uid": reused()}, 422)
+    messages.success(request, str(ACTS[act].said))
+    return HttpResponseRedirect(reverse("drum-care", args=[here.building.uid, place.drum.uid]))
+
+
+def _raw(values: Mapping[str, str]) -> dict[str, Any]:
+    """A sent form in the shape that the record reads: only names are mapped."""
+    contents = [
+        {"batch": name.removeprefix("to-"), "to": value}
+        for name, value in values.items()
+        if name.startswith("to-") and value
+    ]
+    return {**values, "contents": contents}
+
+
+def _fetch(here: Here, uid: UUID) -> Drum:
+    drum: Drum | None = Drum.objects.within(here.building).filter(uid=uid).select_related("site").first()
+    if drum is None:
+        raise Http404
+    return drum
+
+
+def _page(
+    request: HttpRequest, here: Here, drum: Drum, sent: str, values: dict[str, Any], errors: dict[str, str], status: int
+) -> HttpResponse:
+    """`sent`: the act, and for a hatch its uid, whose form came back with `values` and `errors`."""
+    state = drum_states(here.building, drum)[0]
+    inside = batches_inside(here.building, drum)
+    places = free_places(here.building, drum.site)
+    hatches = [
+        {
+            "hatch": one,
+            "may_open": one.stage == "empty" and state.open is None and drum.state == Drum.State.IN_SERVICE,
+            "uid": uuid4(),
+            "errors": errors if sent.endswith(str(one.place.uid)) else {},
+        }
+        for one in state.hatches
+    ]
+    households = Assignment.objects.within(here.building)
+    return render(
+        request,
+        "pages/drum_care.html",
+        {
+            "state": state,
+            "picture": picture(state),
+            "hatches": hatches,
+            "inside": [
+                (batch, errors.get(f"to-{batch.uid}", ""), values.get(f"to-{batch.uid}", "")) for batch in inside
+            ],
+            "bins": [place for place in places if place.drum_id != drum.pk],
+            "other_drums": list(
+                Drum.objects.within(here.building)
+                .filter(state=Drum.State.IN_SERVICE)
+                .exclude(pk=drum.pk)
+                .select_related("site")
+                .order_by("site__name", "number")
+            ),
+            "households": households.filter(drum=drum).count(),
+            "lent": households.filter(usual_drum=drum).count(),
+            "has_open": any(batch.stage == Stage.FILLING for batch in inside),
+            "uid": values.get("uid") if sent == "states" and values.get("uid") else uuid4(),
+            "states": {name: uuid4() for name in ("pause", "back", "out")},
+            "sent": sent,
+            "values": values,
+            "errors": errors,
+        },
+        status=status,
+    )
+
+
+def page(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
+    return change(request, here, uid) if request.method == "POST" else show(request, here, uid)

@@ -1,0 +1,159 @@
+"""The month: sums as the books hold them, what is known and how well, closing and later corrections."""
+
+import datetime as dt
+from uuid import uuid4
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from bins.dropoff import DropOff, record_drop_off, undo_drop_off
+from bins.models import Contribution, MonthClosing
+from bins.months.close import NotOver, close_month, closing_of, restated
+from bins.months.figures import month
+from bins.months.rows import rows
+from bins.months.spread import IN_PRINT, spread_of
+from bins.months.withheld import withheld
+from coordinator.jobs.run import run_due
+from households.models import Person
+from households.tenancy import inside
+from tests.cast import NOW, Cast, newcomer
+
+pytestmark = pytest.mark.embedded
+MAY, JUNE = dt.date(2026, 5, 1), dt.date(2026, 6, 1)
+
+
+def bring(cast: Cast, who: Person, at: dt.datetime = NOW, **raw: object) -> Contribution:
+    told = DropOff.from_raw({"uid": str(uuid4()), "drum": str(cast.drum.uid), "quarter_pails": 4} | raw)
+    with inside(cast.building.uid) as here:
+        return record_drop_off(building=here, told=told, household=who.household, person=who, via="web", now=at).row
+
+
+def test_the_last_instant_of_a_month_counts_by_the_buildings_own_clock(cast: Cast) -> None:
+    # Berlin is two hours ahead of UTC in May: midnight of 1 June there is 22:00 on 31 May.
+    bring(cast, cast.resident, dt.datetime(2026, 5, 31, 21, 59, 59, tzinfo=dt.UTC))
+    bring(cast, cast.resident, dt.datetime(2026, 5, 31, 22, 0, tzinfo=dt.UTC))
+    with inside(cast.building.uid) as here:
+        assert (month(here, MAY).drop_offs, month(here, JUNE).drop_offs) == (1, 1)
+
+
+def test_a_month_without_a_record_is_not_a_month_of_nothing(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        assert not month(here, dt.date(2026, 4, 1)).has_data
+
+
+def test_what_is_weighed_is_certain_and_what_is_counted_has_the_range_in_print(cast: Cast) -> None:
+    bring(cast, cast.resident, kilograms="2")
+    bring(cast, cast.neighbour)
+    with inside(cast.building.uid) as here:
+        figures = month(here, MAY)
+    # 2 kg weighed; one pail of 8 L is 3.6 kg at 0.45 kg/L, 1.92 at 0.24 and 7.2 at 0.9 kg/L,
+    # which is what kitchen scraps span in print.
+    assert (figures.scraps_g, figures.low_g, figures.high_g) == (5600, 2000 + 1920, 2000 + 7200)
+
+
+def test_ten_weighed_pails_narrow_the_range_and_nine_do_not() -> None:
+    weighed = [0.9, 0.95, 0.97, 1.0, 1.0, 1.01, 1.02, 1.05, 1.1, 1.2]
+    assert (spread_of(weighed[:9]).low, spread_of(weighed[:9]).high) == IN_PRINT
+    narrowed = spread_of(weighed)
+    assert (narrowed.low, narrowed.high, narrowed.weighed) == (0.95, 1.1, 10)
+
+
+@pytest.mark.parametrize(
+    ("households", "hidden"),
+    [
+        ({"weighed": 5, "counted": 9}, set()),
+        ({"weighed": 4, "counted": 9, "guessed": 6}, {"weighed", "guessed"}),
+        ({"weighed": 4, "counted": 9}, {"weighed", "counted"}),
+        ({"weighed": 0, "counted": 9}, set()),
+        ({"counted": 3}, {"counted"}),
+        ({"weighed": 1, "counted": 2, "guessed": 9}, {"weighed", "counted"}),
+    ],
+)
+def test_a_line_of_fewer_than_five_households_is_withheld_with_one_more(
+    households: dict[str, int], hidden: set[str]
+) -> None:
+    assert withheld(households) == hidden
+
+
+def test_taking_part_is_one_drop_off_in_three_weeks(cast: Cast) -> None:
+    # WRAP 2010, by way of LARAC: a household takes part with at least one drop-off in three opportunities;
+    # an opportunity is taken as a week. May ends at 22:00 UTC on the 31st.
+    end = dt.datetime(2026, 5, 31, 22, 0, tzinfo=dt.UTC)
+    bring(cast, cast.resident, end - dt.timedelta(days=21))
+    bring(cast, cast.neighbour, end - dt.timedelta(days=21, seconds=1))
+    with inside(cast.building.uid) as here:
+        figures = month(here, MAY)
+    assert (figures.households, figures.taking_part, figures.living_here) == (2, 1, 2)
+
+
+def test_the_rows_behind_a_figure_make_its_sum_and_name_nobody(cast: Cast) -> None:
+    taken_back = bring(cast, cast.resident, browns_cups=2)
+    bring(cast, cast.neighbour, kilograms="1.5", browns_cups=1)
+    with inside(cast.building.uid) as here:
+        undo_drop_off(building=here, row=taken_back, person=cast.resident, via="web", now=NOW)
+        figures = month(here, MAY)
+        assert sum(row.amount for row in rows(here, MAY, "scraps")) == figures.scraps_g == 1500
+        assert sum(row.amount for row in rows(here, MAY, "browns")) == figures.browns_ml == 1000
+        assert {field for row in rows(here, MAY, "scraps") for field in vars(row)} == {
+            "day", "amount", "known", "via", "is_correction",
+        }  # fmt: skip
+
+
+def test_a_month_is_closed_once_and_not_before_it_is_over(cast: Cast) -> None:
+    bring(cast, cast.resident)
+    over = dt.datetime(2026, 5, 31, 22, 0, tzinfo=dt.UTC)
+    with inside(cast.building.uid) as here:
+        with pytest.raises(NotOver):
+            close_month(building=here, first_day=MAY, person=cast.committee, now=over - dt.timedelta(seconds=1))
+        first = close_month(building=here, first_day=MAY, person=cast.committee, now=over)
+        again = close_month(building=here, first_day=MAY, person=None, now=over + dt.timedelta(days=1))
+        assert first.pk == again.pk
+        assert MonthClosing.objects.within(here).count() == 1
+
+
+def test_a_late_slip_shows_as_a_difference_to_the_closed_month(cast: Cast) -> None:
+    bring(cast, cast.resident)
+    with inside(cast.building.uid) as here:
+        closing = close_month(building=here, first_day=MAY, person=None, now=dt.datetime(2026, 6, 10, tzinfo=dt.UTC))
+        assert restated(closing, month(here, MAY)) == ()
+    told = "2026-05-20T18:00:00+02:00"
+    bring(cast, cast.neighbour, dt.datetime(2026, 6, 12, tzinfo=dt.UTC), kilograms="1", happened_at=told)
+    with inside(cast.building.uid) as here:
+        found = {one.name: (one.closed, one.now) for one in restated(closing, month(here, MAY))}
+    assert found == {"scraps_g": (3600, 4600), "drop_offs": (1, 2), "households": (1, 2)}
+
+
+def test_a_month_closes_by_itself_on_the_tenth_and_promises_the_next(cast: Cast) -> None:
+    bring(cast, cast.resident)
+    tenth = dt.datetime(2026, 6, 10, 2, 0, tzinfo=dt.UTC)  # four in the morning in Berlin
+    run_due(tenth - dt.timedelta(seconds=1), limit=500)
+    with inside(cast.building.uid) as here:
+        assert closing_of(here, MAY) is None
+    run_due(tenth, limit=500)
+    with inside(cast.building.uid) as here:
+        closing = closing_of(here, MAY)
+    assert closing is not None
+    assert closing.figures["scraps_g"] == 3600
+    run_due(dt.datetime(2026, 7, 10, 2, 0, tzinfo=dt.UTC), limit=500)
+    with inside(cast.building.uid) as here:
+        assert closing_of(here, JUNE) is not None
+
+
+def test_the_count_of_queries_does_not_grow_with_the_month(cast: Cast) -> None:
+    def count() -> int:
+        with (
+            inside(cast.building.uid) as here,
+            CaptureQueriesContext(
+                connection,
+            ) as asked,
+        ):
+            month(here, MAY)
+        return len(asked)
+
+    bring(cast, cast.resident)
+    few = count()
+    for number in range(12):
+        who = newcomer(cast.building, f"Person {number}", f"Flat {20 + number}", "resident")
+        bring(cast, who, NOW + dt.timedelta(days=number), kilograms=str(1 + number / 10))
+    assert count() == few
