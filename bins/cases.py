@@ -9,7 +9,6 @@ from uuid import UUID, uuid5
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
-from django.db.models import Count
 from django.utils.translation import gettext as _
 
 from bins.models import Case, CaseNote, CaseReport, Drum
@@ -128,7 +127,6 @@ def open_cases(building: Building) -> list[Case]:
     return list(
         Case.objects.within(building)
         .open()
-        .annotate(times=Count("reports"))
         .select_related("drum")
         .prefetch_related("reports")
         .order_by("answer_by", "pk")

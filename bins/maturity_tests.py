@@ -23,7 +23,7 @@ MOST_SEEDS = 100
 
 
 @dataclass(frozen=True)
-class TestBegun:
+class BeginTest:
     uid: UUID
     batch_uid: UUID
     kind: str
@@ -45,7 +45,7 @@ class TestBegun:
 
 
 @dataclass(frozen=True)
-class TestRead:
+class ReadTest:
     """Raw results of one kind: `bad_smell`; `sown` and `sprouted`; or `highest` and `room` in degrees."""
 
     uid: UUID
@@ -94,7 +94,7 @@ class TestRead:
 
 
 def begin_test(
-    *, building: Building, told: TestBegun, person: Person | None, via: str, now: dt.datetime
+    *, building: Building, told: BeginTest, person: Person | None, via: str, now: dt.datetime
 ) -> MaturityTest:
     """Write down that a test was begun. Once a uid. Raises Batch.DoesNotExist for one of another building."""
     print_ = fingerprint(asdict(told) | {"via": via})
@@ -109,7 +109,7 @@ def begin_test(
 
 
 def read_test(
-    *, building: Building, told: TestRead, person: Person | None, via: str, now: dt.datetime
+    *, building: Building, told: ReadTest, person: Person | None, via: str, now: dt.datetime
 ) -> MaturityResult:
     """Write down what a test showed. Once a uid, and once a test: whoever doubts it begins another.
 

@@ -46,7 +46,7 @@ OF_BATCH: Final = {
         "batch", discarding.Discard, discarding.discard,
         gettext_lazy("Thrown out. Those who brought to it and have an account are told by e-mail."),
     ),
-    "tests": Act("batch", maturity_tests.TestBegun, maturity_tests.begin_test, gettext_lazy("The test has begun.")),
+    "tests": Act("batch", maturity_tests.BeginTest, maturity_tests.begin_test, gettext_lazy("The test has begun.")),
 }  # fmt: skip
 OF_PLACE: Final = {
     "openings": Act("place", closing.Opening, closing.open_hatch, gettext_lazy("This hatch is open now.")),
@@ -63,7 +63,7 @@ OF_DRUM: Final = {
 }
 OF_TEST: Final = {
     "results": Act(
-        "test", maturity_tests.TestRead, maturity_tests.read_test, gettext_lazy("The result is written down.")
+        "test", maturity_tests.ReadTest, maturity_tests.read_test, gettext_lazy("The result is written down.")
     ),
 }
 ACTS: Final = OF_BATCH | OF_PLACE | OF_DRUM | OF_TEST

@@ -93,7 +93,10 @@ urlpatterns = [
     ),
     door("on-behalf/", onbehalf.page, name="on-behalf", get=Rule("add", "on-behalf"), post=Rule("add", "on-behalf")),
     door("report/", report.page, name="report", get=Rule("add", "report"), post=Rule("add", "report")),
-    door("d/<uuid:drum>/report/", report.page, name="report-drum", get=Rule("add", "report"), post=Rule("add", "report")),
+    door(
+        "d/<uuid:drum>/report/", report.page, name="report-drum",
+        get=Rule("add", "report"), post=Rule("add", "report"),
+    ),
     door("report/<str:reference>/", report.status, name="report-status", get=Rule("see", "report")),
     door("cases/", cases.page, name="cases", get=Rule("see", "case"), post=Rule("set", "report-promise")),
     door("case/<uuid:uid>/", cases.one, name="case", get=Rule("see", "case"), post=Rule("answer", "case")),

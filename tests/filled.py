@@ -12,7 +12,7 @@ from django.db.models import F, Q
 
 from bins import night
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.maturity_tests import TestBegun, begin_test
+from bins.maturity_tests import BeginTest, begin_test
 from bins.models import Batch, Decision, Drum
 from bins.visit import CareVisit, record_visit
 from coordinator import walls
@@ -68,7 +68,7 @@ def _live(of: Building, drum: Drum, resident: Person, caretaker: Person) -> None
                 now=NOW + (1 + 24 * number) * HOUR,
             )
         filling = Batch.objects.within(here).get(drum=drum, stage="filling")
-        begun = TestBegun.from_raw({"uid": uuid5(here.uid, "test"), "batch": filling.uid, "kind": "bag"})
+        begun = BeginTest.from_raw({"uid": uuid5(here.uid, "test"), "batch": filling.uid, "kind": "bag"})
         begin_test(building=here, told=begun, person=caretaker, via="web", now=NOW)
         at = NOW + 48 * HOUR
         night.apply(here, night.decide(night.gather(here, at)), at, uuid5(here.uid, "night"))
@@ -142,6 +142,14 @@ def draft(model: type[models.Model], building: Building, **fixed: int) -> models
     return row
 
 
+def _is_once_a_building(field: Any) -> bool:
+    """Whether no second row of the building may hold the same value, so that each needs another one."""
+    return any(
+        isinstance(c, models.UniqueConstraint) and set(c.fields) == {"building", field.name}
+        for c in field.model._meta.constraints
+    )
+
+
 def _first(field: Any, building: Building) -> Any:
     if field.is_relation:
         return None if field.null else fresh(field.related_model, building).pk
@@ -154,6 +162,8 @@ def _first(field: Any, building: Building) -> Any:
     if field.choices:
         return next(value for value, _ in field.flatchoices)
     match field:
+        case models.DateField() if not isinstance(field, models.DateTimeField) and _is_once_a_building(field):
+            return NOW.date() + dt.timedelta(days=next(_numbers) - 1_000_000)
         case models.DateTimeField():
             return NOW
         case models.DateField():

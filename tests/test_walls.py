@@ -26,7 +26,7 @@ from coordinator.doors import Here, door
 from households import tenancy
 from households.models import Attribution, Audit, Building, Job, Notice
 from households.tenancy import inside
-from tests.cast import Cast
+from tests.cast import NOW, Cast
 from tests.filled import draft, fill, fresh, go_outside
 from tests.running import CHECKOUT
 
@@ -325,17 +325,13 @@ def test_a_test_run_as_a_super_user_is_refused() -> None:
 @postgresql
 def test_the_policy_is_asked_once_a_query_and_not_once_a_row(full: Cast) -> None:
     with as_the_owner():
-        sql(
-            "INSERT INTO households_building (uid, name, time_zone, language, units, ledger_number, created_at) "
-            "SELECT gen_random_uuid(), 'B' || n, 'UTC', 'en', 'metric', 0, now() FROM generate_series(1, 200) n"
+        blocks = Building.objects.bulk_create(
+            Building(name="B", time_zone="UTC", created_at=NOW) for _ in range(200)
         )
-        sql(
-            "INSERT INTO households_audit (building_id, uid, at, act, detail) SELECT b.id, gen_random_uuid(), now(), "
-            "'x', '{}' FROM households_building b, generate_series(1, 200) WHERE b.name LIKE 'B%'"
-        )
+        Audit.objects.bulk_create(Audit(building=block, at=NOW, act="x") for block in blocks for _ in range(200))
         sql("ANALYZE households_audit")
         sql("SET CONSTRAINTS ALL IMMEDIATE")
-        (home,) = answer("SELECT id FROM households_building WHERE name = 'B7'")[0]
+        home = blocks[7].pk
         sql(f"SET ROLE {walls.APP_ROLE}")
         sql("SELECT set_config('drums.buildings', %s, true)", str(home))
         for where in ("", f"WHERE building_id = {home}"):

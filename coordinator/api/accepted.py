@@ -16,7 +16,8 @@ from households.models import LedgerRow, Site
 
 from ..access import Rule
 from .base import BuildingView
-from .shapes import AcceptedIn, AcceptedOut, Problem
+from .mix_shapes import AcceptedIn, AcceptedOut
+from .shapes import Problem
 
 
 class Accepted(BuildingView):

@@ -21,16 +21,8 @@ from households.models import LedgerRow, Site
 
 from ..access import Rule
 from .base import BuildingView
-from .shapes import (
-    AmendmentIn,
-    AmendmentOut,
-    BrownsIn,
-    BrownsOut,
-    CorrectionOut,
-    NumberIn,
-    Problem,
-    StockIn,
-)
+from .mix_shapes import AmendmentIn, AmendmentOut, BrownsIn, BrownsOut, CorrectionOut, NumberIn, StockIn
+from .shapes import Problem
 
 
 def shape(advice: Advice, fields: frozenset[str]) -> dict[str, Any]:

@@ -19,7 +19,8 @@ from households.models import LedgerRow
 from ..access import Rule
 from ..pages.cases import case_of
 from .base import BuildingView
-from .shapes import CaseOut, CaseStepIn, Problem, ReportIn, ReportOut
+from .case_shapes import CaseOut, CaseStepIn, ReportIn, ReportOut
+from .shapes import Problem
 
 
 def shape(case: Case, notes: list[CaseNote], fields: frozenset[str], **more: Any) -> dict[str, Any]:

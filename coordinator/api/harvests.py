@@ -20,7 +20,8 @@ from households.models import LedgerRow
 from ..access import Rule
 from ..pages.split import harvest_of
 from .base import BuildingView
-from .shapes import HarvestIn, HarvestOut, LossIn, OutgoingOut, Problem, SplitIn, SplitOut
+from .harvest_shapes import HarvestIn, HarvestOut, LossIn, OutgoingOut, SplitIn, SplitOut
+from .shapes import Problem
 
 PAGE = 100
 

@@ -13,7 +13,8 @@ from households.models import LedgerRow
 from ..access import Rule
 from ..pages.leave import household_of
 from .base import BuildingView
-from .shapes import LeaveIn, LeaveOut, Problem
+from .entry_shapes import LeaveIn, LeaveOut
+from .shapes import Problem
 
 
 class Leave(BuildingView):

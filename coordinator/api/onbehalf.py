@@ -19,7 +19,8 @@ from households.models import LedgerRow
 from ..access import Rule
 from .base import BuildingView
 from .dropoffs import OfHousehold, shape
-from .shapes import CorrectionIn, DropOffOut, OnBehalfIn, Problem
+from .entry_shapes import CorrectionIn, OnBehalfIn
+from .shapes import DropOffOut, Problem
 
 
 class OnBehalfOf(BuildingView):

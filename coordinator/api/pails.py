@@ -17,7 +17,8 @@ from households.models import LedgerRow, Site
 
 from ..access import Rule
 from .base import BuildingView
-from .shapes import PailIn, PailMeasureIn, PailOut, PailWeightIn, Problem, WeighingIn, WeighingOut
+from .mix_shapes import PailIn, PailMeasureIn, PailOut, PailWeightIn, WeighingIn, WeighingOut
+from .shapes import Problem
 
 
 def shape(state: PailState, fields: frozenset[str]) -> dict[str, Any]:

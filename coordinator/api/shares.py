@@ -21,8 +21,9 @@ from ..pages.handout import open_split
 from ..pages.share import own_household
 from ..pages.split import harvest_of
 from .base import BuildingView
+from .harvest_shapes import GardenIn, GardenOut, HandOutOut, OutgoingOut, PickUpIn, ShareOut
 from .harvests import outgoing_shape
-from .shapes import GardenIn, GardenOut, HandOutOut, OutgoingOut, PickUpIn, Problem, ShareOut
+from .shapes import Problem
 
 
 class Shares(BuildingView):

@@ -10,7 +10,8 @@ from households.models import LedgerRow
 
 from ..access import Rule
 from .base import BuildingView
-from .shapes import Problem, WrongItemIn, WrongItemOut
+from .mix_shapes import WrongItemIn, WrongItemOut
+from .shapes import Problem
 
 
 class WrongItems(BuildingView):

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from bins.dropoff import undo_drop_off
 from bins.gather import gather_drums
-from bins.maturity_tests import TestBegun, TestRead, begin_test, readable_from, read_test
+from bins.maturity_tests import BeginTest, ReadTest, begin_test, readable_from, read_test
 from bins.models import Batch, Drum, MaturityResult, Place, Reading
 from bins.process.maturity import BagTest, FlaskTest, SeedTest
 from bins.process.reading import FreshScraps, Squeeze
@@ -121,11 +121,11 @@ def test_the_database_refuses_a_value_out_of_range(cast: Cast, kind: str, value:
 
 def begun(cast: Cast, here: Building, kind: str, now: Any) -> Any:
     batch = batch_in(here, cast, "A")
-    return begin_test(told=TestBegun.from_raw({"uid": uuid4(), "batch": batch.uid, "kind": kind}), **by(cast, here, now))
+    return begin_test(told=BeginTest.from_raw({"uid": uuid4(), "batch": batch.uid, "kind": kind}), **by(cast, here, now))
 
 
-def result(test: Any, **raw: object) -> TestRead:
-    return TestRead.from_raw({"uid": uuid4(), "test": test.uid, "kind": test.kind} | raw)
+def result(test: Any, **raw: object) -> ReadTest:
+    return ReadTest.from_raw({"uid": uuid4(), "test": test.uid, "kind": test.kind} | raw)
 
 
 def test_raw_results_are_kept_and_whether_it_passed_is_worked_out(cast: Cast) -> None:
@@ -176,7 +176,7 @@ def test_a_test_is_read_once(cast: Cast) -> None:
 )
 def test_a_result_that_says_too_little_is_refused(kind: str, raw: dict[str, str], faults: set[str]) -> None:
     with pytest.raises(Refused) as refused:
-        TestRead.from_raw({"uid": uuid4(), "test": uuid4(), "kind": kind} | raw)
+        ReadTest.from_raw({"uid": uuid4(), "test": uuid4(), "kind": kind} | raw)
     assert set(refused.value.errors) == faults
 
 

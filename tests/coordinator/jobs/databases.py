@@ -12,8 +12,7 @@ from uuid import uuid4
 import psycopg
 from django.db import connection
 
-# A copy takes no notice of connections that are only just ending; as long as this it is tried again.
-TRIES = 50
+TRIES = 5  # the server itself waits 5 s for a connection that is just ending, each time
 
 
 def administration() -> Any:
@@ -26,15 +25,18 @@ def copy(vendor: str, source: str, target: str) -> None:
         with contextlib.closing(sqlite3.connect(source)) as old, contextlib.closing(sqlite3.connect(target)) as new:
             old.backup(new)
         return
+    _once_nobody_is_there(f'CREATE DATABASE "{target}" TEMPLATE "{source}"')
+
+
+def _once_nobody_is_there(statement: str) -> None:
     with administration() as admin:
         for left in reversed(range(TRIES)):
             try:
-                admin.execute(f'CREATE DATABASE "{target}" TEMPLATE "{source}"')
+                admin.execute(statement)
                 return
             except psycopg.errors.ObjectInUse:
                 if not left:
                     raise
-                admin.execute("SELECT pg_sleep(0.1)")
 
 
 def drop(vendor: str, name: str) -> None:
@@ -42,8 +44,8 @@ def drop(vendor: str, name: str) -> None:
         for end in ("", "-wal", "-shm"):
             Path(name + end).unlink(missing_ok=True)
         return
-    with administration() as admin:
-        admin.execute(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+    # Not WITH (FORCE): that would end the server's own housekeeping, which the owner may not.
+    _once_nobody_is_there(f'DROP DATABASE IF EXISTS "{name}"')
 
 
 def new_name(vendor: str, folder: Path) -> str:

@@ -1,0 +1,41 @@
+"""The shapes of entries for somebody else, corrections and moving out, for the description of the API."""
+
+from rest_framework import serializers as s
+
+from .shapes import DropOffIn
+
+
+class OnBehalfLineIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    household = s.UUIDField()
+    day = s.DateField()
+    drum = s.UUIDField(required=False, help_text="The household's own, if absent.")
+    quarter_pails = s.IntegerField(required=False, min_value=1, max_value=40)
+    kilograms = s.FloatField(required=False)
+    browns_cups = s.FloatField(required=False, min_value=0, max_value=40)
+
+
+class OnBehalfIn(s.Serializer):  # type: ignore[type-arg]
+    via = s.ChoiceField(["proxy", "sheet"], required=False)
+    lines = OnBehalfLineIn(many=True)
+
+
+class CorrectionIn(DropOffIn):
+    drum = s.UUIDField(required=False, help_text="As before, if absent.")
+    happened_at = s.DateTimeField(required=False, help_text="As before, if absent.")
+
+
+class LeaveIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    last_day = s.DateField()
+    share = s.ChoiceField(
+        ["pick_up", "garden"], required=False, help_text="Needed while something waits for the household."
+    )
+    sure = s.BooleanField(help_text="Must be true: names cannot be brought back.")
+
+
+class LeaveOut(s.Serializer):  # type: ignore[type-arg]
+    household = s.UUIDField()
+    last_day = s.DateField()
+    share = s.CharField()
+    is_forgotten = s.BooleanField(help_text="Whether the names are deleted already.")
