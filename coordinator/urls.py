@@ -76,7 +76,7 @@ urlpatterns = [
     door("print/", sheets.index, name="sheets", get=Rule("print", "sheet")),
     door("print/log/<uuid:drum>/", sheets.log, name="sheet-log", get=Rule("print", "sheet")),
     door("print/week/", sheets.week, name="sheet-week", get=Rule("print", "sheet")),
-    door("household/<uuid:household>/card/", people.renew, name="card-renew", post=Rule("renew", "card")),
+    door("household/<uuid:uid>/card/", people.renew, name="card-renew", post=Rule("renew", "card")),
     door("d/<uuid:drum>/", hatch.show, name="hatch", get=Rule("see", "hatch")),
     door("d/<uuid:drum>/sign/", hatch.sign, name="sign", get=Rule("print", "sign")),
     door("d/<uuid:drum>/accepted/", accepted.show, name="accepted", get=Rule("see", "accepted")),

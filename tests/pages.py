@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
+from bins.arranging import STEPS
 from bins.models import Batch
 from households.tenancy import inside
 
@@ -35,9 +36,19 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("committee", reverse("browns", args=[uid])),
         ("caretaker", reverse("pails", args=[uid])),
         ("caretaker", reverse("wrong-item", args=[uid, drum])),
+        ("caretaker", reverse("harvests", args=[uid])),
+        ("caretaker", reverse("harvest", args=[uid, _batch_of(cast)])),
+        ("resident", reverse("share", args=[uid])),
+        ("committee", reverse("sharing", args=[uid])),
+        ("resident", reverse("sharing", args=[uid])),
         ("caretaker", reverse("sign", args=[uid, drum])),
         ("committee", reverse("month", args=[uid, 2026, 5])),
-        ("committee", reverse("setup")),
+        ("committee", reverse("setup-step", args=["block"])),
+        ("caretaker", reverse("arrange", args=[uid])),
+        *(("caretaker", reverse("arrange-step", args=[uid, step])) for step in STEPS),
+        ("caretaker", reverse("sheets", args=[uid])),
+        ("caretaker", reverse("sheet-log", args=[uid, drum])),
+        ("caretaker", reverse("sheet-week", args=[uid])),
     ]
 
 

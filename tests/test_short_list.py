@@ -50,7 +50,7 @@ def test_the_walls_stand_round_every_table_with_a_building() -> None:
 
 def test_names_made_by_the_walls_fit_into_postgresqls_63_characters() -> None:
     # Cut short silently, two names could become one, and the second key would drop the first.
-    assert [k for k in walls.keys() if len(f"{k.table}_{k.column}_same_building") > 63] == []
+    assert [k for k in walls.keys() if len(f"{k.table}_{k.column}_same_building") > 63] == []  # noqa: SIM118
 
 
 def test_every_reference_between_tables_of_buildings_is_a_key_of_the_walls() -> None:
@@ -61,7 +61,7 @@ def test_every_reference_between_tables_of_buildings_is_a_key_of_the_walls() -> 
         for field in model._meta.concrete_fields
         if field.is_relation and field.related_model in tenants
     }
-    assert {(key.table, key.column) for key in walls.keys()} == references
+    assert {(key.table, key.column) for key in walls.keys()} == references  # noqa: SIM118
     assert not [m for m in tenants if m._meta.local_many_to_many], "a table between two is a model of its own"
     outsiders = [
         f"{model._meta.label}.{field.name}"
@@ -75,11 +75,11 @@ def test_every_reference_between_tables_of_buildings_is_a_key_of_the_walls() -> 
 
 @isolate_apps("bins")
 def test_a_made_up_model_without_a_building_is_reported() -> None:
-    class Sieve(models.Model):
+    class Sieve(models.Model):  # noqa: DJ008
         class Meta:
             app_label = "bins"
 
-    class Fork(models.Model):
+    class Fork(models.Model):  # noqa: DJ008
         building = models.ForeignKey(Building, null=True, on_delete=models.PROTECT, related_name="+")
 
         class Meta:

@@ -126,7 +126,7 @@ class _Yard:
 
     def __init__(self, litres_a_day: float, chamber_litres: int, settings: SiteSettings, has_bin: bool) -> None:
         self.litres_a_day, self.chamber_litres, self.settings = litres_a_day, chamber_litres, settings
-        self.places = tuple(PlaceSnapshot(UUID(int=2 + n), mark, True) for n, mark in enumerate("AB"))
+        self.places = tuple(PlaceSnapshot(UUID(int=2 + n), mark, empty=True) for n, mark in enumerate("AB"))
         self.resting: dict[UUID, int] = {}  # chamber -> the day on which its batch closed
         self.bin_free_on: int | None = 0 if has_bin else None
         self.levels: deque[LevelReading] = deque(maxlen=LEVELS_KEPT)
@@ -184,5 +184,5 @@ class _Yard:
             place_litres=self.chamber_litres,
             levels=tuple(self.levels),
         )
-        places = tuple(replace(place, empty=place.uid not in self.resting) for place in self.places)
+        places = tuple(place if place.uid not in self.resting else replace(place, empty=False) for place in self.places)
         self.closes = bool(decide_filling(DrumSnapshot(DRUM, places, (batch,)), self.settings, now))

@@ -18,7 +18,7 @@ from bins.arranging import (
     site_of,
 )
 from bins.browns import BrownsTold
-from bins.capacity import capacities
+from bins.capacity import SiteCapacity, capacities
 from bins.hatch import drum_states
 from bins.permitting import Permissions, full_drum_kg, missing, write_permissions
 from bins.records import Refused
@@ -84,7 +84,7 @@ def step(request: HttpRequest, here: Here, step: str) -> HttpResponse:
 def _answer(here: Here, site: Site, step: str, values: dict[str, Any]) -> None:
     """Keep one answer by its own service. What a form leaves out stays as it is in force."""
     building, person, now = here.building, here.actor.person, here.now
-    kept = later_values(step, site, {}, None) | values
+    kept = later_values(step, site, {}, _capacity(here, site)) | values
     match step:
         case "accepted":
             return  # the usual list is in force; another one is made on its own page
@@ -127,6 +127,10 @@ def _steps(here: Here, done: frozenset[str]) -> list[dict[str, Any]]:
     ]
 
 
+def _capacity(here: Here, site: Site) -> SiteCapacity | None:
+    return next((one for one in capacities(here.building) if one.site.pk == site.pk), None)
+
+
 def _permissions(here: Here, site: Site) -> dict[str, Permission]:
     return {one.of: one for one in Permission.objects.within(here.building).filter(site=site)}
 
@@ -134,7 +138,7 @@ def _permissions(here: Here, site: Site) -> dict[str, Permission]:
 def _page(
     request: HttpRequest, here: Here, site: Site, step: str, values: dict[str, Any] | None, errors: dict[str, str]
 ) -> HttpResponse:
-    found = next((one for one in capacities(here.building) if one.site.pk == site.pk), None)
+    found = _capacity(here, site)
     shown = later_values(step, site, _permissions(here, site), found) | (values or {})
     steps = _steps(here, answered(here.building))
     return render(

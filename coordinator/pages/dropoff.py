@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from bins.correcting import may_correct
 from bins.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
 from bins.hatch import drum_states
 from bins.models import Assignment, Contribution, Drum, Pail
@@ -69,6 +70,7 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
         {
             "row": row,
             "is_undone": reversal is not None,
+            "may_correct": may_correct(row, here.now),
             "brought": brought(row, here.building),
             "scraps": weight(row.scraps_g, here.building),
             "browns": volume(row.browns_ml, here.building),

@@ -69,7 +69,8 @@ def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
 def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     """The sign to print and hang on the drum. It names no hatch: "the hatch with the tag" stays true."""
     state = state_of(here, drum)
-    address, report = (_whole(request, reverse(name, args=[here.building.uid, drum])) for name in ("hatch", "report-drum"))
+    address = _whole(request, reverse("hatch", args=[here.building.uid, drum]))
+    report = _whole(request, reverse("report-drum", args=[here.building.uid, drum]))
     code = segno.make(address, error="m").svg_inline(scale=6, border=2, omitsize=True, svgclass="qr", lineclass=None)
     return render(
         request,

@@ -63,6 +63,8 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "may_print": here.may("print", "sign"),
             "may_arrange": here.may("see", "setup"),
             "may_token": here.may("see", "token"),
+            "may_enter": here.may("add", "on-behalf"),
+            "home_uid": person.household.uid if person and person.household else None,
             "may_browns": here.may("see", "browns"),
         },
     )

@@ -37,9 +37,9 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
     return HttpResponseRedirect(reverse("people", args=[here.building.uid]))
 
 
-def renew(request: HttpRequest, here: Here, household: UUID) -> HttpResponse:
+def renew(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     """A lost card: its number counts no longer, and the household gets another."""
-    found = Household.objects.within(here.building).filter(uid=household, left_on__isnull=True).first()
+    found = Household.objects.within(here.building).filter(uid=uid, left_on__isnull=True).first()
     if found is None:
         raise Http404
     card = renew_card(building=here.building, household=found, by=here.actor.person, now=here.now)

@@ -26,6 +26,7 @@ from households.models import Building, LedgerRow
 
 from ..doors import Here
 from ..words import TESTS, WANTED, why
+from .cases import case_tasks
 from .harvest import harvests_now
 from .mix_tasks import mix_tasks
 from .visit_form import raw_visit, visit_form
@@ -130,6 +131,7 @@ def _list(
             "mix": mix_tasks(here, states),
             "harvests": harvests_now(here),
             "drums": drums,
+            "cases": case_tasks(here),
             "troubles": Visit.Trouble.choices,
             "is_us": here.building.units == Building.Units.US,
         },

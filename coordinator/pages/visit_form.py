@@ -33,6 +33,11 @@ class Question:
     smell: str
     errors: dict[str, str]
 
+    @property
+    def others(self) -> frozenset[str]:
+        """What nobody waits for, and may be told all the same."""
+        return frozenset(FIELDS) - self.asked
+
 
 def raw_visit(post: Mapping[str, str], building: Building) -> dict[str, Any]:
     """A sent form in the shape that the record reads: only names are mapped."""
@@ -63,7 +68,8 @@ def visit_form(
         "air": mine.get("air", ""),
         "levels": [(name, LEVEL_WORDS[name], name == mine.get("level")) for name in LEVELS],
         "asked": [question for question in questions if question.asked],
-        "more": [question for question in questions if not question.asked],
+        "more": [question for question in questions if question.others],
+        "has_more_errors": any(question.others & question.errors.keys() for question in questions),
         "lots": batches,
         "asks_air": any("temperature" in question.asked for question in questions),
         "wrong": {name: mine.get(name, "") for name in wrong_items.FIELDS},

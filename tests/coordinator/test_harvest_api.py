@@ -83,5 +83,6 @@ def test_a_resident_reads_and_chooses_for_the_own_household_alone(cast: Cast) ->
     assert own.post("shares/garden/", {"gives": "perhaps"}).status_code == 422
     assert own.get("shares/").json() == []
     assert own.get("harvests/").status_code == 404
-    assert Caller(cast, cast.committee).get("shares/").status_code == 404
-    assert Caller(cast, cast.committee).post("harvests/", {}).status_code == 404
+    committee = Caller(cast, cast.committee)
+    assert committee.get("shares/").status_code == 404
+    assert committee.post("harvests/", {}).status_code == 404

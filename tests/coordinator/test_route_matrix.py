@@ -15,12 +15,13 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver
 
-from bins.models import Batch, MaturityTest, Pail
+from bins.models import Batch, Drum, Harvest, MaturityTest, Outgoing, Pail, Place
 from coordinator.access import TABLE, Actor, As, Rule, admit, is_public
 from coordinator.api.base import BuildingView, api_door
 from coordinator.doors import Here, door, rules_of
-from households.models import ApiToken, Building, Person
+from households.models import ApiToken, Building, Household, Person
 from households.tenancy import inside
+from tests.bins.harvested import lose, share_out, take_out
 from tests.cast import NOW, Cast, account_of
 from tests.filled import decision_of, give_token, go_outside, live
 
@@ -36,6 +37,7 @@ PUBLIC = {
     "problem": "what an error of the API means",
     "demo": "only while the database carries the demo mark",
     "setup": "founds a building; needs an account",
+    "setup-step": "the same, question by question",
     "account_login": "sign-in",
     "account_request_login_code": "sign-in",
     "account_confirm_login_code": "sign-in",
@@ -48,6 +50,8 @@ PUBLIC = {
 # An act for each route whose address names one.
 ACT_OF = {"batch-act": "tests", "hatch-act": "shuttings"}
 PUBLIC_RULES = {Rule("see", "hatch"), Rule("see", "accepted")}
+# Words that stand in an address for a uid of their own kind.
+NAMED = ("site", "pail", "batch")
 METHODS = ("GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS")
 
 
@@ -86,14 +90,18 @@ class Things:
         }  # fmt: skip
         return known.get(word) or uuid5(self.building, f"made up {word}")
 
+    def named(self, word: str) -> UUID:
+        """The thing that an address names by its own word; made up where there is none."""
+        return self.more.get(word) or uuid5(self.building, f"made up {word}")
+
     def address(self, route: URLPattern) -> str:
         name = str(route.name)
         found = "/" + str(route.pattern)
         for part, value in (
             ("<uuid:building>", self.building), ("<uuid:drum>", self.drum), ("<uuid:uid>", self.uid_in(found)),
             ("<int:year>", 2026), ("<int:number>", 5), ("<int:version>", 1), ("<slug:act>", ACT_OF.get(name, "")),
-            *((f"<uuid:{word}>", self.more.get(word) or uuid5(self.building, f"made up {word}"))
-              for word in ("site", "pail", "batch")),
+            ("<slug:step>", "access"),
+            *((f"<uuid:{word}>", self.named(word)) for word in NAMED),
         ):  # fmt: skip
             found = found.replace(part, str(value))
         assert "<" not in found, f"{name}: tell this test what {found} can name"
@@ -122,9 +130,9 @@ class Things:
             "litres": 8,
             "net_kg": 4,
             "item": "bags",
-            "batch": str(self.more.get("batch") or uuid5(self.building, "made up batch")),
-            "pail": str(self.more.get("pail") or uuid5(self.building, "made up pail")),
-            "site": str(self.more.get("site") or uuid5(self.building, "made up site")),
+            "batch": str(self.named("batch")),
+            "pail": str(self.named("pail")),
+            "site": str(self.named("site")),
         }
 
     @classmethod
@@ -143,12 +151,29 @@ def things_in(building: Building) -> dict[str, UUID]:
         batch = Batch.objects.within(here).live().select_related("place", "drum__site").order_by("pk")[0]
         test = MaturityTest.objects.within(here).order_by("pk")[0]
         pail = Pail.objects.within(here).order_by("pk")[0]
+        household = Household.objects.within(here).order_by("pk")[0]
+        harvest, lost = harvest_in(here, batch.drum)
     go_outside()
     return {
         "batch": batch.uid, "batches": batch.uid, "hatch": batch.place.uid, "places": batch.place.uid,
         "drum": batch.drum.uid, "drums": batch.drum.uid, "site": batch.drum.site.uid, "sites": batch.drum.site.uid,
-        "test": test.uid, "tests": test.uid, "pail": pail.uid,
+        "test": test.uid, "tests": test.uid, "pail": pail.uid, "household": household.uid,
+        "harvest": harvest, "outgoing": lost,
     }  # fmt: skip
+
+
+def harvest_in(here: Building, drum: Drum) -> tuple[UUID, UUID]:
+    """A harvest of hatch B that is shared out, and a loss of it; made once."""
+    row: Harvest | None = Harvest.objects.within(here).first()
+    if row is None:
+        place = Place.objects.within(here).get(drum=drum, letter="B")
+        old = Batch.objects.create(
+            building=here, drum=drum, place=place, started_in=place, stage="ready", opened_at=NOW, closed_at=NOW
+        )
+        row = take_out(here, old, 4, now=NOW)
+        lose(here, row, 1_000_000, now=NOW)
+        share_out(here, row, NOW)
+    return row.uid, Outgoing.objects.within(here).get(harvest=row, kind="lost", reverses__isnull=True).uid
 
 
 @dataclass(frozen=True)
@@ -192,7 +217,7 @@ def asker(account: Any = None, token: str = "") -> Ask:
             response = getattr(client, method.lower())(things.address(route), headers=headers, **more)
             reply = Reply.of(
                 response, things.building, things.drum, things.drop_off, things.decision, things.token,
-                things.uid_in("/" + str(route.pattern)), *things.more.values(),
+                things.uid_in("/" + str(route.pattern)), *things.more.values(), *map(things.named, NAMED),
             )  # fmt: skip
             transaction.set_rollback(True)
         return reply

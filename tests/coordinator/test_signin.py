@@ -115,9 +115,10 @@ def test_an_unknown_address_gets_the_same_page_and_its_mail_has_no_code(cast: Ca
     for email in (KNOWN, unknown):
         client, answer = ask(email)
         page = client.get(answer.headers["Location"]).content.decode().replace(email, "ADDRESS")
-        pages[email] = answer.status_code, answer.headers["Location"], re.sub(r'value="\w{64}"', "", page)
         wrong = client.post(CODE_PAGE, {"code": "WRONG1"})
-        pages[email] += wrong.status_code, re.sub(r'value="\w{64}"', "", wrong.content.decode().replace(email, "ADDRESS"))
+        page += wrong.content.decode().replace(email, "ADDRESS")
+        without_csrf = re.sub(r'value="\w{64}"', "", page)
+        pages[email] = answer.status_code, answer.headers["Location"], wrong.status_code, without_csrf
     assert pages[KNOWN] == pages[unknown]
     deliver()
     assert sorted(message.to[0] for message in mail.outbox) == [KNOWN, unknown]
@@ -170,7 +171,7 @@ def test_a_new_address_signs_up_with_a_code_and_can_found_a_building(cast: Cast)
     account = Account.objects.get(email__iexact="wren@elsewhere.invalid")
     assert who(client) == str(account.pk)
     assert (account.is_demo, account.has_usable_password()) == (False, False)
-    assert client.get("/setup/").status_code == 200
+    assert client.get("/setup/", follow=True).status_code == 200
     assert client.get(f"/b/{cast.building.uid}/").status_code == 404
 
 
@@ -185,18 +186,19 @@ def test_signing_up_with_a_known_address_tells_its_owner_and_not_the_asker(cast:
     assert Account.objects.filter(email__iexact=KNOWN).count() == 1
 
 
-@pytest.mark.parametrize("target", ["https://evil.example/", "//evil.example", "/\\evil.example", "javascript:alert(1)"])
+@pytest.mark.parametrize("target", ["https://evil.example/", "//evil.example", "/\\evil.example", "javascript:evil"])
 def test_nobody_is_sent_to_a_foreign_address_after_signing_in_or_choosing_a_language(cast: Cast, target: str) -> None:
     client = Client()
     client.post("/sign-in/", {"email": KNOWN, "next": target})
     deliver()
     answer = client.post(CODE_PAGE, {"code": code_of(mail.outbox[-1]), "next": target})
     assert who(client) is not None
-    assert "evil" not in answer.headers["Location"] and "alert" not in answer.headers["Location"]
+    assert "evil" not in answer.headers["Location"]
     answer = client.post("/language/", {"language": "fr", "next": target}, headers={"Referer": "https://evil.example/"})
     assert (answer.status_code, answer.headers["Location"]) == (302, "/")
     answer = client.post("/sign-out/", {"next": target})
-    assert "evil" not in answer.headers.get("Location", "") and who(client) is None
+    assert "evil" not in answer.headers.get("Location", "")
+    assert who(client) is None
 
 
 def test_where_one_wanted_to_go_is_kept_through_signing_in(cast: Cast) -> None:
@@ -216,7 +218,7 @@ def test_signing_in_makes_a_new_session_and_signing_out_ends_it(cast: Cast) -> N
     client.post(CODE_PAGE, {"code": code_of(mail.outbox[0])})
     signed_in = client.cookies["session"].value
     assert signed_in not in ("", before), "a session planted beforehand is not the one signed in"
-    assert client.cookies["session"]["httponly"] and client.cookies["session"]["samesite"] == "Lax"
+    assert (client.cookies["session"]["httponly"], client.cookies["session"]["samesite"]) == (True, "Lax")
     client.get("/sign-out/")
     assert who(client) is not None, "a link signs nobody out"
     client.post("/sign-out/")
@@ -280,7 +282,8 @@ def test_a_building_has_one_address_in_one_spelling(cast: Cast, spoil: Any) -> N
 def test_every_page_carries_the_headers_that_keep_others_out(cast: Cast) -> None:
     answer = Client().get(f"/b/{cast.building.uid}/d/{cast.drum.uid}/")
     policy = answer.headers["Content-Security-Policy"]
-    assert "default-src 'none'" in policy and "unsafe" not in policy and "frame-ancestors 'none'" in policy
+    assert {"default-src 'none'", "frame-ancestors 'none'"} <= set(policy.split("; "))
+    assert "unsafe" not in policy
     assert answer.headers["X-Frame-Options"] == "DENY"
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert answer.headers["Referrer-Policy"] == "same-origin"

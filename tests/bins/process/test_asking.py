@@ -6,7 +6,7 @@ from bins.process.asking import Wanted, readings_wanted
 from bins.process.maturity import SeedTest
 from bins.process.site import SiteSettings
 from bins.process.stage import Stage
-from tests.bins.process.cast import OLD, after, batch, drum, filling, heat, squeeze
+from tests.bins.process.cast import OLD, after, batch, drum, filling, heat, smell, squeeze
 
 SITE = SiteSettings()
 
@@ -45,3 +45,10 @@ def test_a_test_is_asked_two_weeks_before_curing_ends_until_one_passed(day: floa
 
 def test_a_young_batch_is_left_alone() -> None:
     assert asked(10) == []
+
+
+def test_a_bad_smell_is_asked_about_again_when_the_days_are_nearly_full() -> None:
+    bad, felt = (smell(30, True),), (squeeze(48),)
+    assert asked(48, smells=bad, squeezes=felt) == []
+    assert asked(49, smells=bad, squeezes=felt) == [Wanted.SMELL]
+    assert asked(49, smells=(*bad, smell(40, False)), squeezes=felt) == []

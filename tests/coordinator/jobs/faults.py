@@ -155,7 +155,8 @@ class Theatre:
         return self.folder / f"mail-{Path(name).stem}"
 
     def letters(self, name: str) -> int:
-        return len(list(self.mail(name).glob("*"))) if self.mail(name).exists() else 0
+        """How many letters went out; one file can hold several."""
+        return sum(file.read_bytes().count(b"Message-ID: ") for file in self.mail(name).glob("*"))
 
     def look(self, name: str) -> dict[str, Any]:
         """(state, attempts) of the jobs of this run, and how many decisions there are."""
