@@ -7,7 +7,7 @@ from math import ceil
 
 from bins.models import Drum, Pail, Place
 from bins.process.base_layer import base_layer_litres
-from bins.process.capacity import Carried, Load, carried, run
+from bins.process.capacity import Carried, Load, carried, days_to_empty, run
 from bins.process.site import SiteSettings
 from households.models import Building, Site
 
@@ -19,7 +19,7 @@ LEAST_BROWNS_PER_SCRAPS = 1.0  # the sum in print; and what pellets come to once
 
 @dataclass(frozen=True)
 class Open:
-    """With so many households: the percent of days with an open hatch, without and with a curing bin."""
+    """With so many households: the percent of days with an open hatch, as the site is and with a curing bin."""
 
     households: int
     percent: int
@@ -33,6 +33,8 @@ class SiteCapacity:
     site: Site
     drums: int
     chamber_litres: int  # of the smallest
+    rest_days: int  # from closing to empty
+    load: Load
     carried: Carried
     has_bin: bool
     open: tuple[Open, ...]  # for the number expected, or for the ends of the range carried
@@ -80,12 +82,14 @@ def _capacity(site: Site, drums: int, chamber_litres: int, has_bin: bool, pail: 
         site=site,
         drums=drums,
         chamber_litres=chamber_litres,
+        rest_days=days_to_empty(settings),
+        load=load,
         carried=found,
         has_bin=has_bin,
         open=tuple(
             Open(
                 households,
-                *(_open_percent(ceil(households / drums), chamber_litres, load, settings, b) for b in (False, True)),
+                *(_open_percent(ceil(households / drums), chamber_litres, load, settings, b) for b in (has_bin, True)),
             )
             for households in asked
         ),

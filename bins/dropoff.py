@@ -118,7 +118,7 @@ def contribution(
     """A row not yet saved, with the conversion that it is counted by."""
     site = drum.site
     browns_ml = told.browns_half_cups * site.cup_ml // 2
-    scraps_ml, scraps_g = _amounts(told, pail, browns_ml)
+    scraps_ml, scraps_g = amounts(told, pail, browns_ml)
     return Contribution(
         uid=told.uid,
         fingerprint=print_,
@@ -197,7 +197,7 @@ def of_household(building: Building, household: Household) -> "QuerySet[Contribu
     )
 
 
-def _amounts(told: DropOff, pail: Pail, browns_ml: int) -> tuple[int, int]:
+def amounts(told: DropOff, pail: Pail, browns_ml: int) -> tuple[int, int]:
     """(millilitres, grams) of scraps; what was not seen follows from the pail's own density."""
     if told.scraps_g is not None:
         return round(told.scraps_g * 1000 / pail.scraps_g_per_l), told.scraps_g

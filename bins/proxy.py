@@ -130,6 +130,6 @@ def _faults(
         found["household"] = _("This household did not live here on that day.")
     if line.day > building.local(now).date():
         found["day"] = _("That day has not come yet.")
-    if drum_uid is None:
+    if drum_uid is None and household is not None:
         found["drum"] = _("Which drum was it?")
     return found

@@ -127,6 +127,10 @@ PAIL: Final = (
 )  # fmt: skip
 WEIGHING: Final = ("uid", "happened_at", "pail", "net_g", "gross_g", "tare_g", "pail_ml", "via", "doubt")
 ACCEPTED: Final = ("uid", "site", "version", "dated", "items")
+BUCKET: Final = (
+    "uid", "name", "drum", "shared", "millilitres", "bedding", "bedding_ml", "percent", "scraps_g", "drop_offs",
+    "moisture_percent", "advice",
+)  # fmt: skip
 WRONG_ITEM: Final = (
     "uid", "happened_at", "drum", "hatch", "batch", "visit", "item", "millilitres", "grams", "taken_out", "shut",
     "via", "doubt",
@@ -204,6 +208,10 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("add", "weighing"): {As.CARETAKER: _all(*WEIGHING)},
     Rule("see", "accepted"): {As.ANYONE: _all(*ACCEPTED)},
     Rule("set", "accepted"): {As.CARETAKER: _all(*ACCEPTED)},
+    Rule("see", "bucket"): {As.RESIDENT: _own(*BUCKET), As.CARETAKER: _own(*BUCKET)},
+    Rule("fill", "bucket"): {As.RESIDENT: _own(*BUCKET)},
+    Rule("empty", "bucket"): {As.RESIDENT: _own(*BUCKET), As.CARETAKER: _own(*BUCKET)},
+    Rule("set", "bucket"): {As.CARETAKER: _own(*BUCKET)},
     Rule("add", "wrong-item"): {As.CARETAKER: _all(*WRONG_ITEM)},
     Rule("add", "harvest"): {As.CARETAKER: _all(*HARVEST)},
     # Of a split the caretaker sees counts like the committee; names stand on the hand-out list, while it is open.

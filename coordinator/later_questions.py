@@ -76,6 +76,7 @@ def _permissions() -> tuple[Group, ...]:
                     Field(f"on-{of}", _("On which day?"), "day", further=True),
                     Field(f"by-{of}", _("From whom, or where is the letter?"), most=120, further=True),
                 ),
+                _("The day and the letter"),
             )
         )
     return tuple(groups)

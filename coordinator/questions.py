@@ -20,9 +20,10 @@ from .words import LEVELS as LEVEL_WORDS
 
 Answers = Mapping[str, Mapping[str, Any]]
 Choices = tuple[tuple[str, Any], ...]
+WORDY = 20  # letters: a choice with more wants a wide tile
 
 TITLES: Final[dict[str, Any]] = {
-    "block": gettext_lazy("What is the block called, and how does it count?"),
+    "block": gettext_lazy("What is the block called, and how do you measure?"),
     "people": gettext_lazy("Which two people are in charge of the drums?"),
     "drums": gettext_lazy("Which drums do you have?"),
     "contents": gettext_lazy("What is in each half now?"),
@@ -57,6 +58,10 @@ class Field:
     error: str = ""
 
     @property
+    def is_wordy(self) -> bool:
+        return any(len(str(label)) > WORDY for _value, label in self.choices)
+
+    @property
     def as_input(self) -> str:
         return {"email": "email", "day": "date", "hidden": "hidden"}.get(self.kind, "text")
 
@@ -67,6 +72,7 @@ class Group:
 
     heading: Any
     fields: tuple[Field, ...]
+    more: Any = ""  # what unfolds the further ones
 
     @property
     def first(self) -> tuple[Field, ...]:
@@ -90,6 +96,7 @@ def filled(groups: tuple[Group, ...], values: Mapping[str, Any], errors: Mapping
                 Field(**vars(field) | {"value": str(values.get(field.name, "")), "error": errors.get(field.name, "")})
                 for field in group.fields
             ),
+            group.more,
         )
         for group in groups
     ]
@@ -241,6 +248,7 @@ def _drums(is_us: bool) -> tuple[Group, ...]:
                 Field("water_pail", pail, "number", further=True),
                 Field("volume_unit", "", "hidden"),
             ),
+            _("Count pails of water instead"),
         ),
     )  # fmt: skip
 
@@ -270,7 +278,7 @@ def _contents(answers: Answers) -> tuple[Group, ...]:
             ),
             Field(f"level-{key}", _("How full is it?"), "list", choices=levels, further=True),
         )  # fmt: skip
-        groups.append(Group(heading, fields))
+        groups.append(Group(heading, fields, _("Not empty? Since when, and how full")))
     return tuple(groups)
 
 

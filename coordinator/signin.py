@@ -4,6 +4,7 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.forms import ConfirmLoginCodeForm, RequestLoginCodeForm
+from allauth.account.models import EmailAddress
 from django import forms
 from django.utils import timezone, translation
 from django.utils.translation import gettext_lazy as _
@@ -15,6 +16,10 @@ class Adapter(DefaultAccountAdapter):  # type: ignore[misc]
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
         """Write the message to the outbox; the job loop sends it within seconds, broker or not."""
         account = Account.objects.filter(email__iexact=email).first()
+        if account is not None and template_prefix == "account/email/login_code":
+            # Whoever was added by others has no such row yet, and without it the right code would be
+            # followed by a second one that proves the address again.
+            EmailAddress.objects.get_or_create(user=account, email=account.email, defaults={"primary": True})
         language = account.language if account else translation.get_language()
         with translation.override(language):
             message = self.render_mail(template_prefix, email, context)

@@ -9,6 +9,7 @@ from .access import Rule
 from .api import accepted as accepted_api
 from .api import batches, capacity, decisions, dropoffs, drums, harvests, shares, visits
 from .api import browns as browns_api
+from .api import buckets as buckets_api
 from .api import cases as cases_api
 from .api import leaving as leaving_api
 from .api import month as month_api
@@ -23,6 +24,7 @@ from .pages import (
     arrange,
     batch,
     browns,
+    buckets,
     cases,
     correct,
     demo,
@@ -132,6 +134,9 @@ urlpatterns = [
     door(
         "amend/<uuid:batch>/", amend.page, name="amend", get=Rule("add", "amendment"), post=Rule("add", "amendment")
     ),
+    door("buckets/", buckets.page, name="buckets", get=Rule("see", "bucket"), post=Rule("set", "bucket")),
+    door("buckets/<uuid:uid>/fill/", buckets.fill, name="bucket-fill", post=Rule("fill", "bucket")),
+    door("buckets/<uuid:uid>/empty/", buckets.pour, name="bucket-pour", post=Rule("empty", "bucket")),
     door("pails/", pails.page, name="pails", get=Rule("see", "pail"), post=Rule("set", "pail")),
     door("pails/<uuid:pail>/measure/", pails.measure, name="pail-measure", post=Rule("set", "pail")),
     door("pails/<uuid:pail>/weigh/", pails.weigh, name="pail-weigh", post=Rule("add", "weighing")),
@@ -206,6 +211,9 @@ urlpatterns = [
     api_door("pails/", pails_api.Pails, name="api-pails"),
     api_door("pails/<uuid:pail>/measure/", pails_api.Measure, name="api-pail-measure"),
     api_door("pails/<uuid:pail>/accept/", pails_api.Accept, name="api-pail-accept"),
+    api_door("buckets/", buckets_api.Buckets, name="api-buckets"),
+    api_door("buckets/<uuid:uid>/fill/", buckets_api.Fill, name="api-bucket-fill"),
+    api_door("buckets/<uuid:uid>/empty/", buckets_api.Pour, name="api-bucket-pour"),
     api_door("weighings/", pails_api.Weighings, name="api-weighings"),
     api_door("sites/<uuid:site>/accepted/", accepted_api.Accepted, name="api-accepted"),
     api_door("wrong-items/", wrong_items_api.WrongItems, name="api-wrong-items"),

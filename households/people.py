@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from .cards import give_card
+from .ledger import UidReused
 from .models import Account, Audit, Building, Household, Person, Role
 
 
@@ -26,7 +27,7 @@ def admit_newcomer(
 ) -> Person:
     """Add a person with roles from today. A household of that label that lives here is joined, else begun.
 
-    The same uid again gives the person who stands there. An e-mail address that is known already is used as
+    The same uid again gives the person who stands there; UidReused where it is somebody else. An e-mail address that is known already is used as
     it is: one account may be a person in several buildings.
     """
     today = building.local(now).date()
@@ -34,6 +35,8 @@ def admit_newcomer(
         Building.objects.select_for_update(no_key=True).get(pk=building.pk)
         known: Person | None = Person.objects.within(building).filter(uid=uid).first() if uid else None
         if known is not None:
+            if known.name != newcomer.name:
+                raise UidReused(known.uid)
             return known
         household = None
         if newcomer.household:

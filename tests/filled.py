@@ -11,7 +11,10 @@ from django.db import connection, models
 from django.db.models import F, Q
 
 from bins import night
+from bins.cases import Report, receive
+from bins.buckets import BucketTold, add_bucket
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
+from bins.importing import take_file
 from bins.maturity_tests import BeginTest, begin_test
 from bins.models import Batch, Decision, Drum
 from bins.visit import CareVisit, record_visit
@@ -70,6 +73,14 @@ def _live(of: Building, drum: Drum, resident: Person, caretaker: Person) -> None
         filling = Batch.objects.within(here).get(drum=drum, stage="filling")
         begun = BeginTest.from_raw({"uid": uuid5(here.uid, "test"), "batch": filling.uid, "kind": "bag"})
         begin_test(building=here, told=begun, person=caretaker, via="web", now=NOW)
+        report = Report.from_raw({"uid": uuid5(here.uid, "report"), "kind": "smell", "drum": drum.uid})
+        receive(building=here, told=report, language="en", now=NOW)
+        sheet = b"date,household,pails\n"
+        take_file(
+            building=here, uid=uuid5(here.uid, "sheet"), kind="contributions", content=sheet, person=caretaker, now=NOW
+        )
+        cellar = {"name": "cellar", "drum": drum.uid, "litres": 40, "bedding_litres": 10}
+        add_bucket(building=here, told=BucketTold.from_raw(cellar | {"uid": uuid5(here.uid, "bucket")}), now=NOW)
         at = NOW + 48 * HOUR
         night.apply(here, night.decide(night.gather(here, at)), at, uuid5(here.uid, "night"))
         give_token(here, caretaker)

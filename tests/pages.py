@@ -35,6 +35,7 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("browns", args=[uid])),
         ("committee", reverse("browns", args=[uid])),
         ("caretaker", reverse("pails", args=[uid])),
+        ("caretaker", reverse("buckets", args=[uid])),
         ("caretaker", reverse("wrong-item", args=[uid, drum])),
         ("caretaker", reverse("harvests", args=[uid])),
         ("caretaker", reverse("harvest", args=[uid, _batch_of(cast)])),

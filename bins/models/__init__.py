@@ -4,6 +4,7 @@ from .accepted import AcceptedItem, AcceptedList, AcceptedListAttribution
 from .amendment import Amendment, AmendmentAttribution
 from .assignment import Assignment
 from .batch import Batch
+from .bucket import Bucket, BucketDropOff, BucketDropOffAttribution, BucketEmptying, BucketEmptyingAttribution
 from .case import Case, CaseNote, CaseNoteAttribution, CaseReport
 from .contribution import Contribution, ContributionAttribution
 from .decision import Decision
@@ -32,6 +33,11 @@ __all__ = [
     "AmendmentAttribution",
     "Assignment",
     "Batch",
+    "Bucket",
+    "BucketDropOff",
+    "BucketDropOffAttribution",
+    "BucketEmptying",
+    "BucketEmptyingAttribution",
     "Case",
     "CaseNote",
     "CaseNoteAttribution",

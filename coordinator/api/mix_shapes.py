@@ -168,3 +168,41 @@ class WrongItemOut(s.Serializer):  # type: ignore[type-arg]
     shut = s.BooleanField()
     via = s.CharField()
     doubt = s.CharField()
+
+
+class BucketIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    name = s.CharField(max_length=40)
+    drum = s.UUIDField()
+    household = s.CharField(required=False, help_text="Whose it is; in the cellar for all, if absent.")
+    litres = s.FloatField(help_text="3 to 240.")
+    bedding = s.ChoiceField(KINDS, required=False)
+    bedding_litres = s.FloatField()
+
+
+class BucketFillIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    happened_at = s.DateTimeField(required=False)
+    quarter_pails = s.IntegerField(required=False, min_value=1, max_value=40)
+    kilograms = s.FloatField(required=False)
+    known = s.ChoiceField(["counted", "guessed"], required=False)
+    pail = s.UUIDField(required=False)
+
+
+class BucketPourIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+
+
+class BucketOut(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    name = s.CharField()
+    drum = s.UUIDField()
+    shared = s.BooleanField()
+    millilitres = s.IntegerField()
+    bedding = s.CharField()
+    bedding_ml = s.IntegerField()
+    percent = s.IntegerField()
+    scraps_g = s.IntegerField()
+    drop_offs = s.IntegerField()
+    moisture_percent = s.FloatField(allow_null=True)
+    advice = s.CharField(help_text="`more` or `less` bedding next time; empty where it is right.")

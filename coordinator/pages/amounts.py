@@ -19,6 +19,13 @@ def weight(grams: int, building: Building) -> str:
     return _("%(n)s kg") % {"n": number_format(grams / 1000, 1)}
 
 
+def about_weight(grams: int, building: Building) -> str:
+    """A weight worked out roughly -> "630 kg" or "1390 lb": to the nearest ten."""
+    in_units = grams / G_PER_LB if building.units == Building.Units.US else grams / 1000
+    shown = {"n": number_format(round(in_units / 10) * 10, 0)}
+    return _("%(n)s lb") % shown if building.units == Building.Units.US else _("%(n)s kg") % shown
+
+
 def volume(millilitres: int, building: Building) -> str:
     """Millilitres -> "96 L" or "25 gal": browns are poured by the cup, so no decimals."""
     if building.units == Building.Units.US:

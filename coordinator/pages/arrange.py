@@ -1,5 +1,6 @@
 """The rest of the set-up, once the building stands: question by question, ending with what the drums carry."""
 
+from math import ceil
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
@@ -29,7 +30,7 @@ from ..doors import Here
 from ..later_questions import later_groups, later_values
 from ..questions import FIRST, TITLES, filled
 from .accepted import grouped, items_of
-from .amounts import volume, weight
+from .amounts import about_weight, volume, weight
 
 NO_ERRORS: dict[str, str] = {}
 PLAINLY_UNDER_PERCENT = 95  # chosen: eighteen days a year with nothing open is no longer "nearly always"
@@ -52,7 +53,7 @@ def overview(request: HttpRequest, here: Here) -> HttpResponse:
             "steps": steps,
             "following": next((one for one in steps if not one["is_done"]), None),
             "left": sum(not one["is_done"] for one in steps),
-            "capacities": [(one, volume(one.base_layer_litres * 1000, here.building)) for one in found],
+            "capacities": [_told(here, one) for one in found],
             "plainly_under": PLAINLY_UNDER_PERCENT,
             "missing": [Permission.Of(of).label for of in missing(site, _permissions(here, site))],
             "may_log": here.may("add", "drop-off"),
@@ -127,6 +128,17 @@ def _steps(here: Here, done: frozenset[str]) -> list[dict[str, Any]]:
     ]
 
 
+def _told(here: Here, one: SiteCapacity) -> dict[str, Any]:
+    """What a site carries, in the building's units."""
+    return {
+        "one": one,
+        "layer": volume(one.base_layer_litres * 1000, here.building),
+        "chamber": volume(one.chamber_litres * 1000, here.building),
+        "weekly": weight(round(one.load.kg_per_week * 1000), here.building),
+        "weeks": ceil(one.rest_days / 7),
+    }
+
+
 def _capacity(here: Here, site: Site) -> SiteCapacity | None:
     return next((one for one in capacities(here.building) if one.site.pk == site.pk), None)
 
@@ -153,11 +165,12 @@ def _page(
             "number": len(FIRST) + STEPS.index(step) + 1,
             "of": len(FIRST) + len(STEPS),
             "before": len(FIRST),
+            "begins": len(FIRST) + 1,
             "address": reverse("arrange-step", args=[here.building.uid, step]),
             "back": reverse("arrange", args=[here.building.uid]),
             "steps": [(one["title"], one["url"], one["is_done"], one["name"] == step) for one in steps],
             "capacity": found,
-            "weighs": weight(full_drum_kg(found.chamber_litres) * 1000, here.building) if found else "",
+            "weighs": about_weight(full_drum_kg(found.chamber_litres) * 1000, here.building) if found else "",
             "accepted": grouped(items_of(versions(here.building, site).first())) if step == "accepted" else [],
         },
         status=422 if errors else 200,

@@ -29,7 +29,7 @@ class Guise:
 def demo(request: HttpRequest) -> HttpResponse:
     accounts = Account.objects.filter(is_demo=True, is_active=True).order_by("pk")
     if request.method == "POST":
-        account = accounts.filter(email=request.POST.get("email", "")).first()
+        account = accounts.filter(email=request.POST.get("email", "").replace("\0", "")).first()
         if account is None:
             raise Http404
         login(request, account, backend="allauth.account.auth_backends.AuthenticationBackend")

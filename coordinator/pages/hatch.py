@@ -56,9 +56,7 @@ def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     state_of(here, drum)
     try:
         told = CareVisit.from_raw({"uid": request.POST.get("uid"), "drum": str(drum), "turned": "yes"})
-        record_visit(
-            building=here.building, told=told, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now
-        )
+        record_visit(building=here.building, told=told, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now)
     except (Refused, UidReused):
         messages.error(request, _("Nothing new was written down. Please press the button on this page again."))
     else:
@@ -69,8 +67,8 @@ def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
 def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     """The sign to print and hang on the drum. It names no hatch: "the hatch with the tag" stays true."""
     state = state_of(here, drum)
-    address = _whole(request, reverse("hatch", args=[here.building.uid, drum]))
-    report = _whole(request, reverse("report-drum", args=[here.building.uid, drum]))
+    path = reverse("hatch", args=[here.building.uid, drum])
+    address = settings.PUBLIC_URL + path if settings.PUBLIC_URL else request.build_absolute_uri(path)
     code = segno.make(address, error="m").svg_inline(scale=6, border=2, omitsize=True, svgclass="qr", lineclass=None)
     return render(
         request,
@@ -79,15 +77,9 @@ def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "state": state,
             "site": state.drum.site,
             "address": address,
-            "report": report,
             "languages": languages_of(here.building, request.GET.get("second")),
             "groups": grouped(items_of(versions(here.building, state.drum.site).first())),
             # Made by the library from an address of ours: digits and path commands only.
             "code": mark_safe(code),  # noqa: S308
         },
     )
-
-
-def _whole(request: HttpRequest, path: str) -> str:
-    """A path of ours with scheme and host, for paper."""
-    return settings.PUBLIC_URL + path if settings.PUBLIC_URL else request.build_absolute_uri(path)

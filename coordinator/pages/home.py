@@ -66,5 +66,6 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "may_enter": here.may("add", "on-behalf"),
             "home_uid": person.household.uid if person and person.household else None,
             "may_browns": here.may("see", "browns"),
+            "may_bucket": here.may("see", "bucket"),
         },
     )

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from bins.joining import Joining, join
 from bins.records import Refused
 from households.cards import OLD_CARDS_LAST, cancelled_cards, renew_card
+from households.ledger import UidReused
 from households.models import Card, Household, Person, Role
 
 from ..doors import Here
@@ -33,6 +34,9 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
         )
     except Refused as refused:
         return _page(request, here, values, refused.errors, 422)
+    except UidReused:
+        kept = _("This form was already sent for somebody else, who was kept. If this is another person, send it now.")
+        return _page(request, here, values | {"uid": str(uuid4())}, {"uid": kept}, 422)
     messages.success(request, _("%(name)s belongs to the building now.") % {"name": person.name})
     return HttpResponseRedirect(reverse("people", args=[here.building.uid]))
 

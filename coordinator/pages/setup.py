@@ -152,6 +152,7 @@ def _page(
             "number": FIRST.index(step) + 1,
             "of": len(FIRST) + len(STEPS),
             "before": len(FIRST),
+            "begins": 1,
             "is_last": step == FIRST[-1],
             "address": reverse("setup-step", args=[step]),
             "back": reverse("setup-step", args=[FIRST[FIRST.index(step) - 1]]) if step != FIRST[0] else "",

@@ -171,9 +171,7 @@ def test_reopening_takes_a_visit_and_a_name_for_each_hatch(cast: Cast) -> None:
             raw = {"uid": str(uuid4()), "place": str(place.uid), "looked": "yes"}
             with pytest.raises(Refused):
                 reopen(building=here, told=Reopening.from_raw(raw), person=None, via="web", now=NOW + HOUR)
-            row = reopen(
-                building=here, told=Reopening.from_raw(raw), person=cast.caretaker, via="web", now=NOW + HOUR
-            )
+            row = reopen(building=here, told=Reopening.from_raw(raw), person=cast.caretaker, via="web", now=NOW + HOUR)
             assert row.visit is not None
         assert drum_states(here)[0].open is not None
 

@@ -98,10 +98,8 @@ def test_a_test_is_asked_for_until_one_is_on_its_way_and_the_bag_is_due_after_se
         told = BeginTest.from_raw({"uid": uuid4(), "batch": batch.uid, "kind": "bag"})
         begin_test(told=told, **by(cast, here, NOW + 8 * DAY))
         assert work(cast, here, NOW + 9 * DAY).asked == ()
-        early = work(cast, here, NOW + 15 * DAY - dt.timedelta(seconds=1))
-        assert ([one.is_due for one in early.running], [one.is_due for one in work(cast, here, NOW + 15 * DAY).running]) == (
-            [False], [True],
-        )  # fmt: skip
+        early, ripe = work(cast, here, NOW + 15 * DAY - dt.timedelta(seconds=1)), work(cast, here, NOW + 15 * DAY)
+        assert [one.is_due for one in (*early.running, *ripe.running)] == [False, True]
 
 
 def test_where_nothing_is_open_an_empty_hatch_waits_for_the_tag(cast: Cast) -> None:

@@ -297,9 +297,7 @@ def test_a_lot_may_wait_inside_and_a_rest_asks_nothing(cast: Cast) -> None:
         change_drum(told=word(cast.drum, "paused"), **by(cast, here, NOW))
         assert fresh(batch).stage == "filling"
         assert drum_states(here)[0].open is None
-        told = word(
-            cast.drum, "out_of_service", households="none", contents=[{"batch": str(batch.uid), "to": "stays"}]
-        )
+        told = word(cast.drum, "out_of_service", households="none", contents=[{"batch": str(batch.uid), "to": "stays"}])
         change_drum(told=told, **by(cast, here, NOW + DAY))
         assert (fresh(batch).stage, batch.place) == ("composting", hatch(here, cast, "A"))
         assert not Movement.objects.within(here).exists()

@@ -17,9 +17,9 @@ from tests.cast import NOW, Cast
 pytestmark = pytest.mark.embedded
 
 
-def line(household: Household | None, **raw: Any) -> dict[str, Any]:
-    assert household is not None
-    return {"uid": str(uuid4()), "household": str(household.uid), "day": "2026-05-04", "quarter_pails": 4} | raw
+def line(whose: Household | None, **raw: Any) -> dict[str, Any]:
+    assert whose is not None
+    return {"uid": str(uuid4()), "household": str(whose.uid), "day": "2026-05-04", "quarter_pails": 4} | raw
 
 
 def record(cast: Cast, *lines: dict[str, Any], via: str = "proxy", now: dt.datetime = NOW) -> list[Contribution]:
@@ -30,6 +30,8 @@ def record(cast: Cast, *lines: dict[str, Any], via: str = "proxy", now: dt.datet
 
 @pytest.mark.parametrize("via", ["proxy", "sheet"])
 def test_lines_count_for_their_households_and_say_how_they_came(cast: Cast, via: str) -> None:
+    with inside(cast.building.uid) as here:
+        Household.objects.within(here).update(joined_on=dt.date(2026, 5, 1))
     rows = record(
         cast,
         line(cast.resident.household, day="2026-05-03"),

@@ -1,19 +1,17 @@
 """A harvest shared out: who has a claim, what each gets, what is carried, and that it happens once."""
 
 import datetime as dt
-import threading
 from contextlib import nullcontext
 from uuid import uuid4
 
 import pytest
-from django.db import connection, connections
+from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from bins import unclaimed
 from bins.balance import Balance, balance
-from bins.breakdown import Group, breakdown
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.models import Batch, Contribution, Harvest, Outgoing, Share, Split, Visit
+from bins.models import Batch, Contribution, Harvest, Share, Split, Visit
 from bins.outgoing import undo
 from bins.records import Refused
 from bins.share_words import sentence
@@ -22,7 +20,7 @@ from bins.stages import open_batch
 from bins.took_part import credits
 from bins.visit import CareVisit, record_visit
 from households.giving import choose_garden
-from households.ledger import UidReused, open_ledger
+from households.ledger import open_ledger
 from households.models import Audit, Building, Job, Notice, Person, Site
 from households.tenancy import inside
 from tests.bins.harvested import (
@@ -243,26 +241,6 @@ def test_the_day_of_fetching_is_today_or_later_on_the_buildings_own_clock(cast: 
             assert row.pick_up_until - row.pick_up_on == 14 * DAY
 
 
-def test_asked_again_the_split_that_stands_is_the_answer(cast: Cast) -> None:
-    with inside(cast.building.uid) as here:
-        bring(here, cast.drum, resident(here, "A"))
-        harvest = take_out(here, lot(here, cast.drum), 10)
-        told = Sharing(uuid4(), preview(here, harvest).mark, OUT.date(), "by the drums")
-
-        def ask(told: Sharing) -> tuple[Split, bool]:
-            done = finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
-            return done.row, done.is_new
-
-        first = ask(told)
-        assert first[1]
-        assert ask(told) == (first[0], False)
-        assert ask(Sharing(uuid4(), "old", OUT.date(), "elsewhere")) == (first[0], False)
-        with pytest.raises(UidReused):
-            ask(Sharing(told.uid, told.mark, OUT.date(), "elsewhere"))
-        assert (Split.objects.within(here).count(), Share.objects.within(here).count()) == (1, 1)
-        assert Outgoing.objects.within(here).count() == 1
-
-
 def test_everybody_with_an_account_is_told_once_by_day(cast: Cast) -> None:
     night = dt.datetime(2026, 8, 12, 19, 30, tzinfo=dt.UTC)  # half past nine in the evening in Berlin
     with inside(cast.building.uid) as here:
@@ -335,42 +313,6 @@ def test_a_household_that_moved_away_keeps_the_claim_of_what_it_brought_and_no_m
         assert owed not in shares_of(here, share_out(here, take_out(here, batch, 10, now=OUT + 9 * DAY), OUT + 9 * DAY))
 
 
-@pytest.mark.parametrize(
-    ("due", "before", "tubs", "says"),
-    [
-        (4_400_000, 0, 4, "You were due 4.4 tubs, get 4, 0.4 is carried."),
-        (4_150_000, 250_000, 4, "You were due 4.4 tubs, get 4, 0.4 is carried."),
-        (4_000_000, 0, 4, "You were due 4 tubs and get them."),
-        (1_000_000, 0, 1, "You were due 1 tub and get it."),
-        (3_600_000, 0, 4, "You were due 3.6 tubs and get 4. The 0.4 more comes off next time."),
-        (3_650_000, 0, 4, "You were due 3.7 tubs and get 4. The 0.3 more comes off next time."),
-        (400_000, 0, 0, "You were due 0.4 tubs. That is less than you can fetch, so it is carried to the next time."),
-        (0, -300_000, 0, "Nothing falls to you this time: you are 0.3 tubs ahead from before."),
-    ],
-)
-def test_a_share_in_one_sentence(due: int, before: int, tubs: int, says: str) -> None:
-    share = Share(
-        due_millionths=due, credit_before_millionths=before, tubs=tubs,
-        credit_after_millionths=due + before - tubs * TUB,
-    )  # fmt: skip
-    assert sentence(share) == says
-
-
-def test_counts_are_told_without_names_and_under_five_households_not_at_all() -> None:
-    nine_and_three = breakdown([4] * 9 + [3] * 3, "equal")
-    assert (nine_and_three.groups, nine_and_three.is_whole) == ((Group(9, 4), Group(3, 3)), True)
-    four = breakdown([3, 3, 2, 2], "equal")
-    assert (four.households, four.groups, four.withheld) == (4, (), 2)
-    assert breakdown([2] * 5, "equal").groups == (Group(5, 2),)
-
-
-def test_by_weight_a_small_group_is_withheld_with_one_more_so_that_subtraction_fails() -> None:
-    found = breakdown([8] + [3] * 5 + [2] * 6, "contribution")
-    assert (found.groups, found.withheld) == ((Group(6, 2),), 2)
-    assert breakdown([8, 8, 7] + [2] * 6, "contribution").groups == (Group(6, 2),)
-    assert breakdown([3] * 5 + [2] * 6, "contribution").is_whole
-
-
 def test_the_queries_of_a_preview_do_not_grow_with_households_or_splits(cast: Cast) -> None:
     def queries(harvest: Harvest) -> int:
         fresh = Harvest.objects.within(here).select_related("batch__drum__site").get(pk=harvest.pk)
@@ -392,40 +334,6 @@ def test_the_queries_of_a_preview_do_not_grow_with_households_or_splits(cast: Ca
         share_out(here, second, later)
         third = take_out(here, next_lot(here, cast, later), 20, now=later + DAY)
         assert queries(third) <= few + 2
-
-
-def test_of_two_people_who_share_out_at_once_one_does(cast_in_the_open: Cast) -> None:
-    cast = cast_in_the_open
-    if connection.vendor != "postgresql":
-        pytest.skip("SQLite lets one writer in at a time by itself")
-    with inside(cast.building.uid) as here:
-        for name in "AB":
-            bring(here, cast.drum, resident(here, name))
-        harvest = take_out(here, lot(here, cast.drum), 10)
-        mark = preview(here, harvest).mark
-    ready, found = threading.Barrier(2), []
-
-    def share() -> None:
-        try:
-            with inside(cast.building.uid) as there:
-                ready.wait(10)
-                told = Sharing(uuid4(), mark, OUT.date(), "by the drums")
-                found.append(
-                    finalise(building=there, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
-                )
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=share) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(20)
-    assert sorted(done.is_new for done in found) == [False, True]
-    assert found[0].row.pk == found[1].row.pk
-    with inside(cast.building.uid) as here:
-        assert (Split.objects.within(here).count(), Share.objects.within(here).count()) == (1, 2)
-        assert Outgoing.objects.within(here).count() == 1
 
 
 def test_a_household_sees_its_own_shares_newest_first(cast: Cast) -> None:

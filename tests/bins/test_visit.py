@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from bins.dropoff import undo_drop_off
 from bins.gather import gather_drums
-from bins.maturity_tests import BeginTest, ReadTest, begin_test, readable_from, read_test
+from bins.maturity_tests import BeginTest, ReadTest, begin_test, read_test, readable_from
 from bins.models import Batch, Drum, MaturityResult, Place, Reading
 from bins.process.maturity import BagTest, FlaskTest, SeedTest
 from bins.process.reading import FreshScraps, Squeeze
@@ -43,7 +43,8 @@ def test_one_visit_carries_readings_for_both_lots_of_a_drum(cast: Cast) -> None:
         younger = batch_in(here, cast, "B")
         visit(
             cast, here, NOW + DAY, level="half", air="18,5", readings=[
-                read(older, temperature="22.4", squeeze="right", smell="no"), read(younger, temperature=-3, smell="yes"),
+                read(older, temperature="22.4", squeeze="right", smell="no"),
+                read(younger, temperature=-3, smell="yes"),
             ],
         )  # fmt: skip
         a, b = seen(here, older, NOW + DAY), seen(here, younger, NOW + DAY)
@@ -57,7 +58,12 @@ def test_one_visit_carries_readings_for_both_lots_of_a_drum(cast: Cast) -> None:
 def test_a_thermometer_in_fahrenheit_is_kept_in_tenths_of_celsius(told: str, tenths: int) -> None:
     # 71.6 °F = 22 °C, the "outside 18 / drum 22" of the AgriFutures curing guide as an American thermometer shows it.
     found = CareVisit.from_raw(
-        {"uid": uuid4(), "drum": uuid4(), "temperature_unit": "f", "readings": [{"batch": uuid4(), "temperature": told}]}
+        {
+            "uid": uuid4(),
+            "drum": uuid4(),
+            "temperature_unit": "f",
+            "readings": [{"batch": uuid4(), "temperature": told}],
+        }
     )
     assert found.readings[0].drum_tenths_c == tenths
 
@@ -121,7 +127,9 @@ def test_the_database_refuses_a_value_out_of_range(cast: Cast, kind: str, value:
 
 def begun(cast: Cast, here: Building, kind: str, now: Any) -> Any:
     batch = batch_in(here, cast, "A")
-    return begin_test(told=BeginTest.from_raw({"uid": uuid4(), "batch": batch.uid, "kind": kind}), **by(cast, here, now))
+    return begin_test(
+        told=BeginTest.from_raw({"uid": uuid4(), "batch": batch.uid, "kind": kind}), **by(cast, here, now)
+    )
 
 
 def result(test: Any, **raw: object) -> ReadTest:
@@ -184,9 +192,7 @@ def test_a_result_before_its_beginning_or_of_another_kind_is_refused(cast: Cast)
     with inside(cast.building.uid) as here:
         bag = begun(cast, here, "bag", NOW + DAY)
         with pytest.raises(Refused):
-            read_test(
-                told=result(bag, bad_smell="no", happened_at=NOW.isoformat()), **by(cast, here, NOW + 2 * DAY)
-            )
+            read_test(told=result(bag, bad_smell="no", happened_at=NOW.isoformat()), **by(cast, here, NOW + 2 * DAY))
         with pytest.raises(Refused):
             read_test(told=result(bag, kind="seeds", sown="4", sprouted="4"), **by(cast, here, NOW + 2 * DAY))
 

@@ -73,7 +73,7 @@ def test_a_visit_asks_for_the_squeeze_that_a_decision_waits_for_with_why(cast: C
     assert "it must not be dry" in asked
     assert f'name="temperature-{closed.uid}"' not in asked
     # Yes, three quarters, one or two drops, and the button: what needs a tap in a visit with nothing wrong.
-    required = {name for name in re.findall(r'type="radio" name="([\w-]+)"', asked)}
+    required = set(re.findall(r'type="radio" name="([\w-]+)"', asked))
     assert len(required) + 1 <= 5
     sent = {"uid": uid_in(form), "drum": str(cast.drum.uid), "turned": "yes", "level": "half", "trouble": "nothing"}
     answer = caretaker.post(at(cast, "today"), sent | {f"squeeze-{closed.uid}": "right"})
@@ -104,7 +104,9 @@ def test_a_ticked_task_is_the_visits_record(cast: Cast) -> None:
     caretaker = as_(cast.caretaker)
     with time_machine.travel(NOW + 4 * DAY, tick=False):
         page = caretaker.get(at(cast, "today")).content.decode()
-        tick = next(form for form in re.findall(r"<form.*?</form>", page, re.S) if 'name="turned" value="yes">Turned' in form)
+        tick = next(
+            form for form in re.findall(r"<form.*?</form>", page, re.S) if 'name="turned" value="yes">Turned' in form
+        )
         caretaker.post(at(cast, "today"), {"uid": uid_in(tick), "drum": str(cast.drum.uid), "turned": "yes"})
         assert "Turn drum 1." not in words(caretaker.get(at(cast, "today")))
 
@@ -200,9 +202,12 @@ def test_a_hatch_is_shut_and_opened_again_and_a_tag_hung_from_the_drums_page(cas
             (b, "reopenings", {"looked": "yes"}),
         ):
             form = form_of(
-                caretaker.get(at(cast, "drum-care", cast.drum.uid)).content.decode(), at(cast, "hatch-act", place.uid, act)
+                caretaker.get(at(cast, "drum-care", cast.drum.uid)).content.decode(),
+                at(cast, "hatch-act", place.uid, act),
             )
-            assert caretaker.post(at(cast, "hatch-act", place.uid, act), {"uid": uid_in(form)} | more).status_code == 302
+            assert (
+                caretaker.post(at(cast, "hatch-act", place.uid, act), {"uid": uid_in(form)} | more).status_code == 302
+            )
         refused = caretaker.post(at(cast, "hatch-act", a.uid, "openings"), {"uid": str(uuid4())})
     assert refused.status_code == 422
     assert "There is a lot in this hatch" in refused.content.decode()
@@ -341,7 +346,9 @@ def test_the_api_says_what_is_wrong_and_a_uid_with_other_values_is_refused(close
 
 @pytest.mark.parametrize("who", ["resident", "committee", "checker"])
 def test_nobody_but_the_caretaker_changes_a_lot(closed: Batch, api: Any, who: str) -> None:
-    assert api("post", f"batches/{closed.uid}/steps-back/", {"uid": str(uuid4()), "reason": "x"}, who).status_code == 404
+    assert (
+        api("post", f"batches/{closed.uid}/steps-back/", {"uid": str(uuid4()), "reason": "x"}, who).status_code == 404
+    )
 
 
 def test_a_resident_adds_turns_and_a_wrong_hatch_over_the_api(cast: Cast, closed: Batch, api: Any) -> None:

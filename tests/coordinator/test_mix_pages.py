@@ -16,7 +16,7 @@ from django.urls import reverse
 
 from bins.accepting import DEFAULT
 from bins.dropoff import DropOff, record_drop_off
-from bins.models import AcceptedList, Amendment, Batch, Contribution, Pail, PailWeighing, Visit, WrongItem
+from bins.models import AcceptedList, Amendment, Batch, Bucket, Contribution, Pail, PailWeighing, Visit, WrongItem
 from bins.weighing import Weighing, weigh_pail
 from coordinator.items import ITEMS
 from households.models import Site
@@ -349,3 +349,39 @@ def test_the_api_takes_a_wrong_item_once_and_says_whether_it_shut(cast: Cast) ->
     assert (first.status_code, again.status_code, first.json()) == (201, 200, again.json())
     assert (first.json()["shut"], first.json()["hatch"]) == (True, "A")
     assert send_json(as_(cast, "resident"), address("api-wrong-items", cast), **raw).status_code == 404
+
+
+# Holding buckets ------------------------------------------------------------------------------------
+
+
+def test_a_bucket_is_kept_filled_and_emptied_and_counts_for_its_household(cast: Cast) -> None:
+    caretaker, resident = as_(cast, "caretaker"), as_(cast, "resident")
+    send(
+        caretaker, address("buckets", cast), name="cellar", drum=cast.drum.uid, litres="40", bedding="pellets",
+        bedding_litres="10",
+    )  # fmt: skip
+    with inside(cast.building.uid) as here:
+        bucket = Bucket.objects.within(here).get()
+    assert send(resident, address("bucket-fill", cast, bucket.uid), quarter_pails="8").status_code == 302
+    page = resident.get(address("buckets", cast)).content.decode()
+    assert "The fullest bucket is cellar: about 65 % full." in page  # 16 L of scraps on 10 L of bedding in 40 L
+    assert send(caretaker, address("bucket-pour", cast, bucket.uid)).status_code == 302
+    with inside(cast.building.uid) as here:
+        row = Contribution.objects.within(here).get()
+    assert (row.scraps_g, row.attribution.household) == (7200, cast.resident.household)
+    assert "about 25 % full" in resident.get(address("buckets", cast)).content.decode()
+
+
+def test_nobody_sees_into_another_households_bucket(cast: Cast) -> None:
+    caretaker = as_(cast, "caretaker")
+    raw = {"name": "own", "drum": str(cast.drum.uid), "household": "Flat 3", "litres": 20, "bedding_litres": 5}
+    own = send_json(caretaker, address("api-buckets", cast), **raw).json()["uid"]
+    resident = as_(cast, "resident")
+    filled = send_json(resident, address("api-bucket-fill", cast, own), quarter_pails=4)
+    assert (filled.status_code, filled.json()["scraps_g"], filled.json()["shared"]) == (201, 3600, False)
+    for client in (caretaker, Client()):
+        assert "own" not in client.get(address("buckets", cast)).content.decode().split("<main")[-1].split("<form")[0]
+        assert client.get(address("api-buckets", cast)).json() != [filled.json()]
+    assert send_json(caretaker, address("api-bucket-pour", cast, own)).status_code == 404
+    poured = send_json(resident, address("api-bucket-pour", cast, own))
+    assert (poured.status_code, poured.json()["drop_offs"]) == (201, 0)

@@ -15,7 +15,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver
 
-from bins.models import Batch, Drum, Harvest, MaturityTest, Outgoing, Pail, Place
+from bins.models import Batch, Case, Drum, Harvest, ImportRun, MaturityTest, Outgoing, Pail, Place
 from coordinator.access import TABLE, Actor, As, Rule, admit, is_public
 from coordinator.api.base import BuildingView, api_door
 from coordinator.doors import Here, door, rules_of
@@ -49,9 +49,11 @@ PUBLIC = {
 }
 # An act for each route whose address names one.
 ACT_OF = {"batch-act": "tests", "hatch-act": "shuttings"}
-PUBLIC_RULES = {Rule("see", "hatch"), Rule("see", "accepted")}
+PUBLIC_RULES = {
+        Rule("see", "hatch"), Rule("see", "accepted"), Rule("add", "report"), Rule("see", "report"),
+    }  # fmt: skip
 # Words that stand in an address for a uid of their own kind.
-NAMED = ("site", "pail", "batch")
+NAMED = ("site", "pail", "batch", "harvest", "outgoing")
 METHODS = ("GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS")
 
 
@@ -100,7 +102,8 @@ class Things:
         for part, value in (
             ("<uuid:building>", self.building), ("<uuid:drum>", self.drum), ("<uuid:uid>", self.uid_in(found)),
             ("<int:year>", 2026), ("<int:number>", 5), ("<int:version>", 1), ("<slug:act>", ACT_OF.get(name, "")),
-            ("<slug:step>", "access"),
+            ("<slug:step>", "access"), ("<slug:kind>", "visits"),
+            ("<str:reference>", self.more.get("reference") or "K7M3CX"),
             *((f"<uuid:{word}>", self.named(word)) for word in NAMED),
         ):  # fmt: skip
             found = found.replace(part, str(value))
@@ -153,12 +156,16 @@ def things_in(building: Building) -> dict[str, UUID]:
         pail = Pail.objects.within(here).order_by("pk")[0]
         household = Household.objects.within(here).order_by("pk")[0]
         harvest, lost = harvest_in(here, batch.drum)
+        case = Case.objects.within(here).get()
+        run = ImportRun.objects.within(here).get()
     go_outside()
     return {
         "batch": batch.uid, "batches": batch.uid, "hatch": batch.place.uid, "places": batch.place.uid,
         "drum": batch.drum.uid, "drums": batch.drum.uid, "site": batch.drum.site.uid, "sites": batch.drum.site.uid,
-        "test": test.uid, "tests": test.uid, "pail": pail.uid, "household": household.uid,
-        "harvest": harvest, "outgoing": lost,
+        "test": test.uid, "tests": test.uid, "pail": pail.uid,
+        "buckets": uuid5(building.uid, "bucket"), "household": household.uid,
+        "harvest": harvest, "outgoing": lost, "households": household.uid, "case": case.uid, "cases": case.uid,
+        "import": run.uid, "reference": case.reference,
     }  # fmt: skip
 
 
@@ -439,6 +446,8 @@ def test_a_route_that_is_no_door_would_be_found(monkeypatch: pytest.MonkeyPatch)
 
 def test_every_rule_of_the_table_admits_somebody_and_strangers_only_to_what_hangs_at_the_drum() -> None:
     assert all(TABLE.values())
-    assert {rule for rule in TABLE if is_public(rule)} == {Rule("see", "hatch"), Rule("see", "accepted")}
+    assert {str(rule) for rule in TABLE if is_public(rule)} == {
+        "see hatch", "see accepted", "add report", "see report",
+    }  # fmt: skip
     assert {As(capacity) for grants in TABLE.values() for capacity in grants} == set(As)
     assert ApiToken._meta.get_field("person").null is False

@@ -7,9 +7,9 @@ from uuid import UUID, uuid4
 
 import pytest
 import time_machine
+from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.db import connection
 from django.urls import reverse
 
 from bins.arranging import STEPS, arrange_browns
@@ -230,7 +230,7 @@ def test_the_other_eight_are_answered_one_by_one_and_end_with_what_the_drums_car
     assert walked == list(STEPS)
     page = client.get(location).content.decode()
     assert "These drums carry about 6 to 8 households." in page
-    assert "With 6 households, a hatch is open on 100 days of 100." in page
+    assert "With 6 households, a hatch is open every day." in page
 
 
 def test_under_ninety_five_percent_it_says_so_plainly_and_names_a_way_out(cast: Cast) -> None:
@@ -241,7 +241,7 @@ def test_under_ninety_five_percent_it_says_so_plainly_and_names_a_way_out(cast: 
     arrange(client, cast.building, "households", households="8")
     page = client.get(reverse("arrange", args=[cast.building.uid])).content.decode()
     assert "With 8 households, a hatch is open on only 92 days of 100." in page
-    assert "A curing bin would make it 100." in page
+    assert "With a curing bin it would be every day." in page
 
 
 def test_answers_are_kept_and_shown_again(cast: Cast) -> None:
@@ -327,9 +327,10 @@ def test_the_rule_of_sharing_is_the_committees(cast: Cast) -> None:
     go_outside()
     client = client_of(account_of(cast.caretaker))
     assert arrange(client, cast.building, "sharing", reserve_percent="90").status_code == 404
-    assert reverse("arrange-step", args=[cast.building.uid, "sharing"]) not in client.get(
-        reverse("arrange", args=[cast.building.uid])
-    ).content.decode()
+    assert (
+        reverse("arrange-step", args=[cast.building.uid, "sharing"])
+        not in client.get(reverse("arrange", args=[cast.building.uid])).content.decode()
+    )
 
 
 def test_the_overview_asks_no_more_of_the_database_with_more_drums(cast: Cast) -> None:
