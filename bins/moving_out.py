@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from bins.models import (
     Assignment,
     Batch,
+    BucketDropOffAttribution,
     Contribution,
     ContributionAttribution,
     Harvest,
@@ -33,7 +34,7 @@ from .signature import sign
 
 EARLIEST = dt.timedelta(days=60)  # chosen: as far back as a told day is believed
 LATEST = dt.timedelta(days=90)  # chosen: a notice period
-OF_AMOUNTS = frozenset({ContributionAttribution, ShareAttribution, OutgoingAttribution})
+OF_AMOUNTS = frozenset({ContributionAttribution, BucketDropOffAttribution, ShareAttribution, OutgoingAttribution})
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,12 @@ from households.models import Account, Notice
 
 
 class Adapter(DefaultAccountAdapter):  # type: ignore[misc]
+    error_messages = DefaultAccountAdapter.error_messages | {
+        "incorrect_code": _("That is not the code. Look at the newest mail and type it again."),
+        "too_many_login_attempts": _("That was tried too often. Wait a few minutes, then ask for a new code."),
+        "rate_limited": _("That was tried too often. Wait a minute, then send it again."),
+    }
+
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
         """Write the message to the outbox; the job loop sends it within seconds, broker or not."""
         account = Account.objects.filter(email__iexact=email).first()

@@ -14,6 +14,8 @@ from .cast import Cast
 def pages_of(cast: Cast) -> list[tuple[str, str]]:
     """(who, address) of every page that has words of its own."""
     uid, drum = cast.building.uid, cast.drum.uid
+    home = cast.resident.household
+    assert home is not None
     return [
         ("", reverse("home")),
         ("", reverse("account_login")),
@@ -50,6 +52,12 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("sheets", args=[uid])),
         ("caretaker", reverse("sheet-log", args=[uid, drum])),
         ("caretaker", reverse("sheet-week", args=[uid])),
+        ("", reverse("report", args=[uid])),
+        ("", reverse("report-drum", args=[uid, drum])),
+        ("caretaker", reverse("cases", args=[uid])),
+        ("caretaker", reverse("import", args=[uid])),
+        ("caretaker", reverse("on-behalf", args=[uid])),
+        ("resident", reverse("leave", args=[uid, home.uid])),
     ]
 
 
