@@ -167,6 +167,7 @@ def reverse(ledger: Ledger, row: Contribution, *, person: Person | None, via: st
             via=via,
             reverses=row,
             drum_id=row.drum_id,
+            place_id=row.place_id,
             batch_id=row.batch_id,
             quarter_pails=None if row.quarter_pails is None else -row.quarter_pails,
             browns_half_cups=-row.browns_half_cups,

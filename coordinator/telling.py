@@ -34,6 +34,7 @@ CAUSES: dict[str, Any] = {
     "undone": gettext_lazy("Closed by mistake. It is open again."),
     "fresh": gettext_lazy("Fresh scraps went in. Its days of work count anew."),
     "merged": gettext_lazy("Another lot was put to it. Now it is: %(stage)s."),
+    "harvested": gettext_lazy("It was taken out and measured."),
     "discarded": gettext_lazy("It was thrown out."),
     "retired": gettext_lazy("Its drum went out of use, so it was closed."),
 }

@@ -27,8 +27,8 @@ def admit_newcomer(
 ) -> Person:
     """Add a person with roles from today. A household of that label that lives here is joined, else begun.
 
-    The same uid again gives the person who stands there; UidReused where it is somebody else. An e-mail address that is known already is used as
-    it is: one account may be a person in several buildings.
+    The same uid again gives the person who stands there; UidReused where it is somebody else. An e-mail
+    address that is known already is used as it is: one account may be a person in several buildings.
     """
     today = building.local(now).date()
     with transaction.atomic():

@@ -11,8 +11,8 @@ from django.db import connection, models
 from django.db.models import F, Q
 
 from bins import night
-from bins.cases import Report, receive
 from bins.buckets import BucketTold, add_bucket
+from bins.cases import Report, receive
 from bins.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.importing import take_file
 from bins.maturity_tests import BeginTest, begin_test

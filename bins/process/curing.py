@@ -5,7 +5,7 @@ drum, nothing warmer between or after, and the squeeze not dry. Both must be abo
 cool as its air and not finished. Days: 56 counted days (warmth.py), no bad smell, the squeeze not dry.
 
 "Not dry" needs a squeeze of the last 14 days: a dry drum stops and looks done, so not knowing isn't enough.
-asking.py asks for it in time. Worked (air 18 °C, squeeze right), published check G4:
+asking.py asks for it in time. Worked (air 18 °C, squeeze right); AgriFutures curing guide:
 
     after-turn readings        curing?
     22 °C, then 22 a day on    yes
@@ -23,8 +23,8 @@ from bins.process.snapshot import BatchSnapshot, DrumSnapshot
 from bins.process.stage import Stage
 from bins.process.warmth import count_warm_days
 
-LEAST_APART = timedelta(days=1)  # design rule 5
-MOST_APART = timedelta(days=10)  # design rule 5
+LEAST_APART = timedelta(days=1)  # chosen: two readings of one day are one reading
+MOST_APART = timedelta(days=10)  # chosen: further apart they tell of two different heaps
 SQUEEZE_HOLDS = timedelta(days=14)  # chosen: two weekly visits; moisture moves slowly in a closed drum
 
 

@@ -10,7 +10,7 @@ KG_PER_LITRE_OF_WATER = 1.0  # within 0.3 % from 4 to 25 °C
 KG_PER_POUND = 0.45359237  # exact by definition (international yard and pound agreement 1959)
 LITRES_PER_US_GALLON = 3.785411784  # exact: 231 cubic inches
 CUBIC_METRES_PER_CUBIC_YARD = 0.764554857984  # exact: (0.9144 m)^3
-LEAST_WEIGHED_PAILS = 10  # design: ten weighed pails calibrate a size
+LEAST_WEIGHED_PAILS = 10  # common practice, no source: ten weighed pails calibrate a size
 T_OF_TEN = 2.262  # Student's t, 9 degrees of freedom, 95 % two-sided (from memory); more pails: on the safe side
 
 

@@ -21,7 +21,7 @@ from bins.process.site import SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot
 from bins.process.stage import Stage
 
-NOTE_UNDER_PERCENT = 2  # design rule 7
+NOTE_UNDER_PERCENT = 2  # chosen: what a few careless pails are
 LONGEST_DELAY_DAYS = 14  # chosen: the hot weeks of a tumbler; a share just under 2 % waits for all of it
 
 

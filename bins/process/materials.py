@@ -6,14 +6,14 @@ Agricultural Composting Handbook, table 3 (copy); M = from memory.
 
 from bins.process.material import Material
 
-# Share of the carbon that takes part within weeks. Chosen (published M10): 90 % of scraps', 15 % of wood's.
+# Share of the carbon that takes part within weeks. Chosen: 90 % of scraps', 15 % of wood's.
 SCRAPS_AVAILABLE = 0.90
 WOOD_AVAILABLE = 0.15
 LEAF_AVAILABLE = 0.50  # chosen: between scraps and wood, as leaf litter goes within a season
 PAPER_AVAILABLE = 0.40  # chosen: cellulose with more lignin the greyer it is
 WOOD_CARBON_PERCENT = 50.0  # M: dry softwood
 
-# Kitchen scraps as a building brings them. Carbon 45 % and C:N 15-19 M (middle), 80 % M, 0.45 kg/L Eawag M7.
+# Kitchen scraps as a building brings them. Carbon 45 % and C:N 15-19 and 80 % moisture from memory, 0.45 kg/L Eawag/Sandec after Cooperband 2002.
 KITCHEN_SCRAPS = Material.from_ratio(
     "kitchen_scraps",
     carbon_percent=45,

@@ -9,10 +9,10 @@ from decimal import Decimal
 
 from bins.process.reading import require_aware, require_temperature
 
-BAG_DAYS = 7  # design rule 6; the usual week of the trade's bag test (from memory)
-LEAST_SEEDS = 4  # UF/IFAS Sarasota, check G5: four radish seeds
+BAG_DAYS = 7  # the usual week of the trade's bag test (from memory)
+LEAST_SEEDS = 4  # UF/IFAS Sarasota: four radish seeds
 SEEDS_PASS = (3, 4)  # same: 3 of 4 sprout
-FLASK_WITHIN_C = Decimal(10)  # self-heating class V is up to 10 °C over the room (classes: G3, from memory)
+FLASK_WITHIN_C = Decimal(10)  # self-heating class V is up to 10 °C over the room (classes from memory)
 
 
 @dataclass(frozen=True, slots=True)

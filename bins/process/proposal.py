@@ -9,11 +9,11 @@ from uuid import UUID
 from bins.process.reading import require_aware
 from bins.process.stage import Stage
 
-VERSION = "days-1"  # design issue 3: 56 days composting, 21 curing, readings; raise it when a rule changes
+VERSION = "days-1"  # 56 days composting, 21 curing, readings; raise it when a rule changes
 
 
 class Rule(StrEnum):
-    """Which chamber rule (design section 5) speaks. One open proposal per batch and rule."""
+    """Which chamber rule speaks. One open proposal per batch and rule."""
 
     CLOSE = "2-close"  # rule 2, and rule 4 when no place is empty
     CLASH = "4-clash"  # rule 4's foresight

@@ -26,7 +26,7 @@ def require_temperature(name: str, degrees_c: Decimal | None) -> None:
 
 
 class Squeeze(StrEnum):
-    """The squeeze test: a handful pressed hard (published G6: dusty / one or two drops / a stream)."""
+    """The squeeze test: a handful pressed hard (LSU AgCenter: dusty / one or two drops / a stream)."""
 
     DRY = "dry"
     RIGHT = "right"

@@ -1,5 +1,5 @@
-"""How often a drum wants turning. Chosen: the open drum every 3 days (a published note prefers 3 or 4 days, check
-D14), one that only rests weekly; a frozen one never, and no turn of it counts as missed.
+"""How often a drum wants turning. Chosen: the open drum every 3 days (a published note prefers 3 or
+4), one that only rests weekly; a frozen one never, and no turn of it counts as missed.
 """
 
 from datetime import datetime

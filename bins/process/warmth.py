@@ -16,7 +16,7 @@ from bins.process.reading import TemperatureReading
 from bins.process.site import SiteSettings
 from bins.process.snapshot import BatchSnapshot
 
-READING_HOLDS_DAYS = 7  # design rule 5: "without a reading that week"
+READING_HOLDS_DAYS = 7  # chosen: a reading speaks for its week
 LOOK_AHEAD_DAYS = 730  # chosen: past two years the answer "never" is good enough
 
 

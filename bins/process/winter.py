@@ -13,9 +13,9 @@ from bins.process.site import SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot, PlaceKind
 from bins.process.warmth import READING_HOLDS_DAYS
 
-WINTER_BELOW_C = Decimal(5)  # design rule 10; D2's cardinal model: nothing is broken down at 5 °C
+WINTER_BELOW_C = Decimal(5)  # chosen; in the cardinal model of Rosso et al. 1993 nothing is broken down at 5 °C
 FROZEN_AT_C = Decimal(0)  # water
-PREPARE_DAYS = 28  # design rule 10: four weeks before
+PREPARE_DAYS = 28  # chosen: four weeks before
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,7 +44,8 @@ class BuildingView(APIView):
         rule = self.rules.get("GET" if request.method == "HEAD" else request.method or "")
         if rule is None:
             return  # no handler either: the framework answers that the method is not allowed
-        if not is_public(rule) and not (isinstance(request.user, Person) or request.user.is_authenticated):
+        caller: Any = request.user  # an account, nobody, or by token a person
+        if not is_public(rule) and not (isinstance(caller, Person) or caller.is_authenticated):
             raise NotAuthenticated
         now = timezone.now()
         building: Building | None = request._request.building  # type: ignore[attr-defined]

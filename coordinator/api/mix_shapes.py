@@ -176,7 +176,7 @@ class BucketIn(s.Serializer):  # type: ignore[type-arg]
     drum = s.UUIDField()
     household = s.CharField(required=False, help_text="Whose it is; in the cellar for all, if absent.")
     litres = s.FloatField(help_text="3 to 240.")
-    bedding = s.ChoiceField(KINDS, required=False)
+    bedding = s.CharField(required=False, help_text="A kind of browns; pellets, if absent.")
     bedding_litres = s.FloatField()
 
 

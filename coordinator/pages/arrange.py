@@ -3,9 +3,11 @@
 from math import ceil
 from typing import Any
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from bins.accepting import versions
 from bins.arranging import (
@@ -26,6 +28,7 @@ from bins.records import Refused
 from bins.terms import Terms, set_terms
 from households.models import Permission, Site
 
+from .. import mix_words
 from ..doors import Here
 from ..later_questions import later_groups, later_values
 from ..questions import FIRST, TITLES, filled
@@ -71,7 +74,7 @@ def step(request: HttpRequest, here: Here, step: str) -> HttpResponse:
         return _page(request, here, site, step, None, NO_ERRORS)
     values = request.POST.dict()
     try:
-        _answer(here, site, step, values)
+        _answer(request, here, site, step, values)
     except Refused as refused:
         return _page(request, here, site, step, values, refused.errors)
     mark_answered(building=here.building, step=step, now=here.now)
@@ -82,7 +85,7 @@ def step(request: HttpRequest, here: Here, step: str) -> HttpResponse:
     return HttpResponseRedirect(reverse("arrange-step", args=[here.building.uid, following]))
 
 
-def _answer(here: Here, site: Site, step: str, values: dict[str, Any]) -> None:
+def _answer(request: HttpRequest, here: Here, site: Site, step: str, values: dict[str, Any]) -> None:
     """Keep one answer by its own service. What a form leaves out stays as it is in force."""
     building, person, now = here.building, here.actor.person, here.now
     kept = later_values(step, site, {}, _capacity(here, site)) | values
@@ -91,7 +94,9 @@ def _answer(here: Here, site: Site, step: str, values: dict[str, Any]) -> None:
             return  # the usual list is in force; another one is made on its own page
         case "browns":
             told = BrownsTold.from_raw(kept | {"cup_ml": site.cup_ml})
-            arrange_browns(building=building, site=site, told=told, person=person, now=now)
+            changed = arrange_browns(building=building, site=site, told=told, person=person, now=now)
+            said = {"cups": mix_words.cups(changed.half_cups_per_pail)}
+            messages.info(request, _("By that it is %(cups)s for each full pail.") % said)
         case "permissions":
             write_permissions(building=building, site=site, told=Permissions.from_raw(values), person=person, now=now)
         case "sharing":

@@ -58,9 +58,7 @@ def mix_tasks(here: Here, states: Iterable[DrumState]) -> MixTasks:
 def pail_task(state: PailState) -> str:
     """What a pail wants, in one sentence."""
     if state.proposed_g_per_l is not None:
-        return _("Ten full pails are weighed. Look at the new figure: %(name)s.") % {
-            "name": state.pail.name
-        }
+        return _("Ten full pails are weighed. Look at the new figure: %(name)s.") % {"name": state.pail.name}
     return ngettext(
         "Weigh %(n)s more full pail: %(name)s.", "Weigh %(n)s more full pails: %(name)s.", state.lacking
     ) % {"n": state.lacking, "name": state.pail.name}

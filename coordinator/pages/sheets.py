@@ -65,8 +65,6 @@ def week(request: HttpRequest, here: Here) -> HttpResponse:
                     "why": why(decision),
                     "moves_tag": decision.rule == Rule.CLOSE and decision.next_place is not None,
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
-                    "is_theirs": decision.rule != Rule.CLOSE
-                    and decision.batch.drum.site.decides == Site.Decides.COMMITTEE,
                 }
                 for decision in decisions
             ],

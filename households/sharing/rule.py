@@ -26,7 +26,7 @@ class SharingRule:
     """
 
     kind: Kind = Kind.EQUAL
-    reserve_percent: int = 20  # chosen (design, "Sharing")
+    reserve_percent: int = 20  # chosen: the beds are everybody's
     ceiling_percent: int | None = 200  # chosen: twice an equal share, so that one big kitchen isn't the harvest
 
     def __post_init__(self) -> None:

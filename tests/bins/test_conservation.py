@@ -11,6 +11,7 @@ from uuid import UUID, uuid5
 
 import pytest
 from django.db import transaction
+from django.db.models import Sum
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -257,6 +258,17 @@ class Story:
             assert stands == heap.as_balance
             assert stands.waiting == heap.waiting >= 0
             assert min(stands.given, stands.reserve, stands.unclaimed, stands.lost) >= 0
+        assert self.shares_in_the_books() == {
+            uuid5(heap.split, str(uid)): (share.due, share.tubs, share.went)
+            for heap in self.tally.heaps
+            if heap.split is not None
+            for uid, share in heap.shares.items()
+        }
+
+    def shares_in_the_books(self) -> dict[UUID, tuple[int, int, int]]:
+        """Due, tubs, and what went of each: the split and the sweep are right household by household."""
+        rows = Share.objects.within(self.here).annotate(went=Sum("outgoings__millionths"))
+        return {row.uid: (row.due_millionths, row.tubs, row.went or 0) for row in rows}
 
 
 def some(act: str, most: int) -> st.SearchStrategy[list[tuple[str, int, int]]]:

@@ -116,14 +116,10 @@ def test_a_worker_runs_a_hint_and_an_emptied_redis_loses_nothing(service: dict[s
 
     with redis_of_our_own(tmp_path) as url:
         client = redis.Redis.from_url(url)
-        with celery_worker({**service, "REDIS_URL": url}) as worker:
-            notice = post_code()
-            publish_hint(url)
-            wait_until_sent(notice, worker)
         # A hint that nobody has taken yet, and all of Redis, are lost. The job is a row.
         notice = post_code()
         publish_hint(url)
-        assert client.llen("celery") >= 1
+        assert client.llen("celery") == 1
         client.flushall()
         assert client.llen("celery") == 0
         with celery_worker({**service, "REDIS_URL": url}) as worker:
