@@ -13,7 +13,8 @@ LEAF_AVAILABLE = 0.50  # chosen: between scraps and wood, as leaf litter goes wi
 PAPER_AVAILABLE = 0.40  # chosen: cellulose with more lignin the greyer it is
 WOOD_CARBON_PERCENT = 50.0  # M: dry softwood
 
-# Kitchen scraps as a building brings them. Carbon 45 % and C:N 15-19 and 80 % moisture from memory, 0.45 kg/L Eawag/Sandec after Cooperband 2002.
+# Kitchen scraps as a building brings them. Carbon 45 %, C:N 15-19 and 80 % moisture from memory; 0.45 kg/L
+# Eawag/Sandec after Cooperband 2002.
 KITCHEN_SCRAPS = Material.from_ratio(
     "kitchen_scraps",
     carbon_percent=45,

@@ -3,7 +3,7 @@
     moisture = sum(q M) / sum(q)        C:N = sum(q (1-M) C) / sum(q (1-M) N)
 
 q wet mass, M moisture of the wet mass, C and N of the dry matter. The mean of the ingredients' ratios by wet
-mass is not the ratio of the mix (an environmental-engineering textbook problem: 123.8 where 20 is right).
+mass is not the ratio of the mix (a textbook problem of environmental engineering: 123.8 where 20 is right).
 
 The C:N of a mix with wood is a range: from the carbon that takes part within weeks to all of it. A mix is in
 a band when that range meets the band: then it neither lacks carbon outright nor drowns in what can be eaten.
