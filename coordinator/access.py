@@ -105,9 +105,25 @@ RULES: Final = (
 )  # fmt: skip
 DECISION: Final = ("uid", "drum", "batch", "rule", "reason", "figures", "state", "next_place", "made_at")
 MONTH: Final = (
-    "month", "scraps_g", "low_g", "high_g", "by_known", "browns_ml", "drop_offs", "households", "taking_part",
-    "living_here", "visits", "turns", "compost_ml", "yields", "still_working", "reports", "wrong_items",
-    "closed_at", "restated",
+    "month",
+    "scraps_g",
+    "low_g",
+    "high_g",
+    "by_known",
+    "browns_ml",
+    "drop_offs",
+    "households",
+    "taking_part",
+    "living_here",
+    "visits",
+    "turns",
+    "compost_ml",
+    "yields",
+    "still_working",
+    "reports",
+    "wrong_items",
+    "closed_at",
+    "restated",
 )
 MONTH_ROW: Final = ("day", "amount", "known", "via", "is_correction")
 HOME: Final = ("hatch", "own_drop_offs")

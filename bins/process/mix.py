@@ -7,8 +7,8 @@ mass is not the ratio of the mix (a textbook problem of environmental engineerin
 
 The C:N of a mix with wood is a range: from the carbon that takes part within weeks to all of it. A mix is in
 a band when that range meets the band: then it neither lacks carbon outright nor drowns in what can be eaten.
-Judging by all carbon alone would call every mix with wood starved (a holding bucket with pelleted bedding: 54); by the available alone would ask
-for more wood than a drum holds.
+Judging by all carbon alone would call every mix with wood starved (a bucket with pelleted bedding: 54); by the
+available alone would ask for more wood than a drum holds.
 """
 
 from dataclasses import dataclass
