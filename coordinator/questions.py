@@ -274,7 +274,7 @@ def _contents(answers: Answers) -> tuple[Group, ...]:
             Field(f"found-{key}", _("What is in it?"), "tiles", choices=found),
             Field(
                 f"since-{key}", _("Open or closed since when?"), "day", further=True,
-                hint=_("A rough day will do. Left empty, it counts from today."),
+                hint=_("A rough day will do. Without one, it counts from today."),
             ),
             Field(f"level-{key}", _("How full is it?"), "list", choices=levels, further=True),
         )  # fmt: skip
