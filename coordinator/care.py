@@ -10,7 +10,7 @@ from django.http import Http404
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins import closing, discarding, drum_state, maturity_tests, merging, moving, quarantine, stepping
+from bins.care import closing, discarding, drum_state, maturity_tests, merging, moving, quarantine, stepping
 from bins.models import Batch, Drum, MaturityTest, Place
 
 from .doors import Here

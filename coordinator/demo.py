@@ -6,14 +6,14 @@ Nothing here is drawn at random and no row is written by hand, so what a visitor
 import datetime as dt
 from uuid import UUID, uuid5
 
-from bins.block import Block
-from bins.dropoff import DropOff, record_drop_off
-from bins.founding import Founded, found_block
+from bins.care.visit import LEVELS, CareVisit, record_visit
+from bins.decisions.settle import confirm
+from bins.founding.block import Block
+from bins.founding.founding import Founded, found_block
 from bins.hatch import DrumState, drum_states
-from bins.joining import Joining, assign, join
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.models import Assignment, Contribution, Decision
-from bins.settle import confirm
-from bins.visit import LEVELS, CareVisit, record_visit
+from bins.people.joining import Joining, assign, join
 from households.models import Account, Building, Person
 from households.people import Newcomer
 from households.tenancy import inside

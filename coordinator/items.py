@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-from bins.accepting import DEFAULT, Line
+from bins.intake.accepting import DEFAULT, Line
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from bins.browns import Advice
-from bins.mixing import CorrectionTask
+from bins.mixing.browns import Advice
+from bins.mixing.mixing import CorrectionTask
 from bins.process.amendment import Goal, NotAchievable
 from bins.process.browns import SignNumber
 from bins.process.mix import MOISTURE_BEST

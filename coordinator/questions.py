@@ -10,9 +10,9 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins.block import CLOSED, EMPTY, FILLING, L_PER_GALLON, LETTERS, QUESTIONS, UNKNOWN, Yard
+from bins.care.visit import LEVELS
+from bins.founding.block import CLOSED, EMPTY, FILLING, L_PER_GALLON, LETTERS, QUESTIONS, UNKNOWN, Yard
 from bins.models import Drum, Place
-from bins.visit import LEVELS
 from households.models import Building, Site
 
 from .region import Region

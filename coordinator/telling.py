@@ -9,8 +9,8 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins.gather import SQUEEZES as STORED_SQUEEZES
-from bins.history import Event
+from bins.care.history import Event
+from bins.decisions.gather import SQUEEZES as STORED_SQUEEZES
 from bins.models import Decision, Movement, Place, Reading, StageChange
 from bins.process.maturity import BagTest, FlaskTest, SeedTest
 from households.models import Building

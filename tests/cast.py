@@ -4,10 +4,10 @@ import datetime as dt
 from dataclasses import dataclass
 from uuid import UUID, uuid5
 
-from bins.block import Block
-from bins.founding import Founded, found_block
-from bins.joining import Joining, join
+from bins.founding.block import Block
+from bins.founding.founding import Founded, found_block
 from bins.models import Drum
+from bins.people.joining import Joining, join
 from households.models import Account, Building, Person
 from households.people import Newcomer
 from households.tenancy import inside

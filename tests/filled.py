@@ -10,14 +10,14 @@ from django.core.exceptions import ValidationError
 from django.db import connection, models
 from django.db.models import F, Q
 
-from bins import night
-from bins.buckets import BucketTold, add_bucket
-from bins.cases import Report, receive
-from bins.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.importing import take_file
-from bins.maturity_tests import BeginTest, begin_test
+from bins.care.maturity_tests import BeginTest, begin_test
+from bins.care.visit import CareVisit, record_visit
+from bins.cases.cases import Report, receive
+from bins.decisions import night
+from bins.intake.buckets import BucketTold, add_bucket
+from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.models import Batch, Decision, Drum
-from bins.visit import CareVisit, record_visit
+from bins.sheets.importing import take_file
 from coordinator import walls
 from households.models import ApiToken, Building, Notice, Person
 from households.tenancy import has_second_wall, inside

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
-from bins.arranging import STEPS
+from bins.founding.arranging import STEPS
 from bins.models import Batch
 from households.tenancy import inside
 

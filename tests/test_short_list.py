@@ -92,9 +92,9 @@ def test_a_made_up_model_without_a_building_is_reported() -> None:
 
 
 def test_a_stale_entry_of_the_list_is_reported() -> None:
-    stale = WITHOUT_BUILDING | {"bins.Bucket": "gone", "bins.Drum": "wrong"}
+    stale = WITHOUT_BUILDING | {"bins.Gone": "gone", "bins.Drum": "wrong"}
     assert list(astray(apps.get_models(), stale, SOMETIMES_WITHOUT | {"bins.Visit": "wrong"})) == [
         "bins.Drum has a building and is listed as having none",
         "bins.Visit always has its building and is listed as lacking it at times",
-        "bins.Bucket is listed and does not exist",
+        "bins.Gone is listed and does not exist",
     ]

@@ -9,7 +9,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.accepting import Edition, change_list, lines_of, versions
+from bins.intake.accepting import Edition, change_list, lines_of, versions
 from bins.models import AcceptedList
 from bins.records import Reader, Refused, as_mapping
 from households.models import LedgerRow, Site

@@ -8,11 +8,11 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.gather import as_test, rules_of
-from bins.history import history
+from bins.care.history import history
+from bins.decisions.gather import as_test, rules_of
+from bins.decisions.site_numbers import RANGES, SiteNumbers, set_numbers
 from bins.models import Batch, MaturityTest, SiteRules
 from bins.records import as_mapping
-from bins.site_numbers import RANGES, SiteNumbers, set_numbers
 from households.models import LedgerRow, Site
 
 from ..access import Rule

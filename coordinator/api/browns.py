@@ -9,10 +9,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.amending import Added, amend
-from bins.browns import Advice, BrownsTold, accept_number, advise, tell_browns, tell_stock
 from bins.hatch import drum_states
-from bins.mixing import CorrectionTask, corrections
+from bins.mixing.amending import Added, amend
+from bins.mixing.browns import Advice, BrownsTold, accept_number, advise, tell_browns, tell_stock
+from bins.mixing.mixing import CorrectionTask, corrections
 from bins.models import Amendment, Batch
 from bins.process.amendment import NotAchievable
 from bins.process.browns import SignNumber

@@ -8,9 +8,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.bucket_filling import empty, put_in
-from bins.buckets import BucketState, BucketTold, add_bucket, states
-from bins.dropoff import DropOff
+from bins.intake.bucket_filling import empty, put_in
+from bins.intake.buckets import BucketState, BucketTold, add_bucket, states
+from bins.intake.dropoff import DropOff
 from bins.models import Bucket
 from bins.records import Reader, as_mapping
 from households.models import LedgerRow

@@ -4,7 +4,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.capacity import capacities
+from bins.founding.capacity import capacities
 
 from ..access import Rule
 from .base import BuildingView

@@ -10,8 +10,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.case_steps import Step, take_step
-from bins.cases import Report, find, open_cases, receive, steps
+from bins.cases.case_steps import Step, take_step
+from bins.cases.cases import Report, find, open_cases, receive, steps
 from bins.models import Case, CaseNote, Drum
 from bins.records import Refused, as_mapping
 from households.models import LedgerRow

@@ -8,9 +8,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from bins.decisions.settle import BACK, TAKE_OUT, confirm, decline
 from bins.models import Decision
 from bins.records import Reader, as_mapping
-from bins.settle import BACK, TAKE_OUT, confirm, decline
 from households.models import LedgerRow
 
 from ..access import Rule

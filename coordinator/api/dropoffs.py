@@ -9,7 +9,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.dropoff import DropOff, record_drop_off, undo_drop_off
+from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.models import Contribution, Drum
 from bins.records import Reader, Refused, as_mapping
 from households.models import LedgerRow

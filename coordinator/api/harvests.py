@@ -8,13 +8,13 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.balance import Balance, balance, balances
-from bins.harvest import Measured, record_harvest
+from bins.harvests.balance import Balance, balance, balances
+from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.outgoing import Loss, record_loss, undo
+from bins.harvests.sharing import Sharing, finalise
+from bins.harvests.split_figures import split_figures
 from bins.models import Batch, Harvest, Outgoing
-from bins.outgoing import Loss, record_loss, undo
 from bins.records import as_mapping
-from bins.sharing import Sharing, finalise
-from bins.split_figures import split_figures
 from households.models import LedgerRow
 
 from ..access import Rule

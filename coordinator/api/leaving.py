@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.moving_out import Leaving, move_out
+from bins.people.moving_out import Leaving, move_out
 from bins.records import as_mapping
 from households.models import LedgerRow
 

@@ -9,10 +9,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.correcting import correct_drop_off
-from bins.dropoff import DropOff
+from bins.intake.correcting import correct_drop_off
+from bins.intake.dropoff import DropOff
+from bins.intake.proxy import OnBehalf, record_on_behalf
 from bins.models import Drum
-from bins.proxy import OnBehalf, record_on_behalf
 from bins.records import Refused, as_mapping
 from households.models import LedgerRow
 

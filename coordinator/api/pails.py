@@ -9,10 +9,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from bins.mixing.pails import Size, add_pail, measure_pail
+from bins.mixing.weighing import PailState, Weighing, accept_weight, pail_states, weigh_pail
 from bins.models import Pail
-from bins.pails import Size, add_pail, measure_pail
 from bins.records import Reader, Refused, as_mapping
-from bins.weighing import PailState, Weighing, accept_weight, pail_states, weigh_pail
 from households.models import LedgerRow, Site
 
 from ..access import Rule

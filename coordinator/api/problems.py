@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy
 from rest_framework import exceptions
 from rest_framework.response import Response
 
-from bins.cases import PleasePhone
+from bins.cases.cases import PleasePhone
 from bins.records import Refused
 from households.ledger import UidReused
 

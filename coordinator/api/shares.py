@@ -8,11 +8,11 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.handout import hand_out
+from bins.harvests.handout import hand_out
+from bins.harvests.outgoing import PickUp, record_pick_up
+from bins.harvests.sharing import fetched, of_household
 from bins.models import Share
-from bins.outgoing import PickUp, record_pick_up
 from bins.records import Reader, as_mapping
-from bins.sharing import fetched, of_household
 from households.giving import choose_garden
 from households.models import LedgerRow
 

@@ -7,9 +7,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from bins.care.visit import CareVisit, Recorded, record_visit
 from bins.models import Drum, Reading, Visit
 from bins.records import Refused, as_mapping
-from bins.visit import CareVisit, Recorded, record_visit
 from households.models import LedgerRow
 
 from ..access import Rule

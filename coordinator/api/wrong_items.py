@@ -4,8 +4,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from bins.intake.wrong_items import Found, record_wrong_item
 from bins.records import as_mapping
-from bins.wrong_items import Found, record_wrong_item
 from households.models import LedgerRow
 
 from ..access import Rule

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from bins import night
+from bins.decisions import night
 from bins.process.proposal import Proposal
 
 from .work import Step, Work

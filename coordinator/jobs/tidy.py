@@ -2,7 +2,9 @@
 
 import datetime as dt
 
-from bins import cases, importing, moving_out, tidy
+from bins.cases import cases
+from bins.people import moving_out, tidy
+from bins.sheets import importing
 
 from .work import Step, Work
 

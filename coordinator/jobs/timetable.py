@@ -1,9 +1,9 @@
 """Which function does which job. The one list."""
 
+from bins.decisions.night import NAME as NIGHT
+from bins.harvests.unclaimed import NAME as UNCLAIMED
 from bins.months.close import NAME as CLOSE_MONTH
-from bins.night import NAME as NIGHT
-from bins.tidy import NAME as TIDY
-from bins.unclaimed import NAME as UNCLAIMED
+from bins.people.tidy import NAME as TIDY
 
 from . import canary, deliver, month, night, tidy, unclaimed
 from .work import Work

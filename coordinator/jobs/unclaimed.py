@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from bins import unclaimed
+from bins.harvests import unclaimed
 
 from .work import Step, Work
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
-from bins.accepting import Edition, change_list, lines_of, versions
+from bins.intake.accepting import Edition, change_list, lines_of, versions
 from bins.models import AcceptedItem, AcceptedList, Drum
 from bins.records import Refused
 from households.ledger import UidReused

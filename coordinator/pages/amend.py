@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.amending import Added, amend
+from bins.mixing.amending import Added, amend
 from bins.models import Batch
 from bins.records import Refused
 from households.ledger import UidReused

@@ -9,8 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.accepting import versions
-from bins.arranging import (
+from bins.founding.arranging import (
     STEPS,
     SiteAnswer,
     answered,
@@ -20,12 +19,13 @@ from bins.arranging import (
     set_answer,
     site_of,
 )
-from bins.browns import BrownsTold
-from bins.capacity import SiteCapacity, capacities
+from bins.founding.capacity import SiteCapacity, capacities
+from bins.founding.permitting import Permissions, full_drum_kg, missing, write_permissions
+from bins.harvests.terms import Terms, set_terms
 from bins.hatch import drum_states
-from bins.permitting import Permissions, full_drum_kg, missing, write_permissions
+from bins.intake.accepting import versions
+from bins.mixing.browns import BrownsTold
 from bins.records import Refused
-from bins.terms import Terms, set_terms
 from households.models import Permission, Site
 
 from .. import mix_words

@@ -8,11 +8,11 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
+from bins.care.history import history
+from bins.care.maturity_tests import readable_from
+from bins.care.moving import free_places
 from bins.hatch import DrumState, drum_states
-from bins.history import history
-from bins.maturity_tests import readable_from
 from bins.models import Batch, Decision, MaturityTest
-from bins.moving import free_places
 from bins.process.proposal import Reason, Rule
 from bins.process.stage import Stage
 from bins.records import Refused

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.browns import Advice, BrownsTold, accept_number, advise, tell_browns, tell_stock
+from bins.mixing.browns import Advice, BrownsTold, accept_number, advise, tell_browns, tell_stock
 from bins.process.browns import SignNumber
 from bins.records import Reader, Refused
 from households.models import Site

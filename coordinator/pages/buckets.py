@@ -9,9 +9,9 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.bucket_filling import empty, put_in
-from bins.buckets import BucketState, BucketTold, add_bucket, for_household, states
-from bins.dropoff import DropOff
+from bins.intake.bucket_filling import empty, put_in
+from bins.intake.buckets import BucketState, BucketTold, add_bucket, for_household, states
+from bins.intake.dropoff import DropOff
 from bins.models import Bucket, Drum
 from bins.records import Reader, Refused
 from households.ledger import UidReused

@@ -11,8 +11,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.case_steps import Step, said, take_step
-from bins.cases import Promise, open_cases, promise, steps
+from bins.cases.case_steps import Step, said, take_step
+from bins.cases.cases import Promise, open_cases, promise, steps
 from bins.models import Case, CaseNote, Drum
 from bins.records import Refused
 from households.ledger import UidReused

@@ -9,8 +9,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.correcting import correct_drop_off, may_correct
-from bins.dropoff import DropOff
+from bins.intake.correcting import correct_drop_off, may_correct
+from bins.intake.dropoff import DropOff
 from bins.models import Contribution, Drum
 from bins.records import Refused
 from households.ledger import UidReused

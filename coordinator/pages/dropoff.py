@@ -9,9 +9,9 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.correcting import may_correct
-from bins.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
 from bins.hatch import drum_states
+from bins.intake.correcting import may_correct
+from bins.intake.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
 from bins.models import Assignment, Contribution, Drum, Pail
 from bins.records import Refused
 from households.ledger import UidReused

@@ -9,10 +9,10 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
-from bins.drum_state import batches_inside
+from bins.care.drum_state import batches_inside
+from bins.care.moving import free_places
 from bins.hatch import drum_states
 from bins.models import Assignment, Drum, Place
-from bins.moving import free_places
 from bins.process.stage import Stage
 from bins.records import Refused
 from households.ledger import UidReused

@@ -8,10 +8,10 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.balance import balance
-from bins.handout import hand_out, is_open
+from bins.harvests.balance import balance
+from bins.harvests.handout import hand_out, is_open
+from bins.harvests.outgoing import PickUp, record_pick_up
 from bins.models import Harvest, Share, Split
-from bins.outgoing import PickUp, record_pick_up
 from bins.records import Refused
 from households.ledger import UidReused
 from households.models import LedgerRow

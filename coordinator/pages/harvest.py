@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from bins.balance import balances
-from bins.harvest import PARTS, Measured, record_harvest, standing
+from bins.harvests.balance import balances
+from bins.harvests.harvest import PARTS, Measured, record_harvest, standing
 from bins.models import Batch, Harvest, Split
 from bins.process.stage import Stage
 from bins.records import Refused

@@ -11,12 +11,12 @@ from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
-from bins.accepting import versions
+from bins.care.visit import CareVisit, record_visit
+from bins.care.winter_room import winter_room
 from bins.hatch import DrumState, drum_states
+from bins.intake.accepting import versions
 from bins.models import Drum
 from bins.records import Refused
-from bins.visit import CareVisit, record_visit
-from bins.winter_room import winter_room
 from households.ledger import UidReused
 from households.models import LedgerRow
 

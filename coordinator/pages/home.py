@@ -5,10 +5,10 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
-from bins.dropoff import of_household
+from bins.care.winter_room import winter_room
 from bins.hatch import drum_states
+from bins.intake.dropoff import of_household
 from bins.models import Assignment
-from bins.winter_room import winter_room
 from households.models import Account, Person, SetupDraft
 from households.tenancy import as_account
 

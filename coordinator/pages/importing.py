@@ -10,11 +10,11 @@ from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from bins.importing import Plan, bring_in, faults_by_line, plan, take_file
 from bins.models import ImportRun
 from bins.records import Reader, Refused
-from bins.sheet_words import HEADINGS, NEEDED
-from bins.sheets import MOST_BYTES
+from bins.sheets.importing import Plan, bring_in, faults_by_line, plan, take_file
+from bins.sheets.sheet_words import HEADINGS, NEEDED
+from bins.sheets.sheets import MOST_BYTES
 from households.ledger import UidReused
 
 from ..csv_out import csv_file

@@ -10,9 +10,9 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.moving_out import Leaving, claims, move_out
+from bins.harvests.share_words import tubs
+from bins.people.moving_out import Leaving, claims, move_out
 from bins.records import Refused
-from bins.share_words import tubs
 from households.ledger import UidReused
 from households.models import Departure, Household, LedgerRow, Person
 

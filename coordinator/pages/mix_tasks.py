@@ -8,9 +8,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from bins.hatch import DrumState
-from bins.mixing import CorrectionTask, corrections
+from bins.mixing.mixing import CorrectionTask, corrections
+from bins.mixing.weighing import PailState, pail_states
 from bins.process.browns import Correction
-from bins.weighing import PailState, pail_states
 
 from .. import mix_words
 from ..doors import Here

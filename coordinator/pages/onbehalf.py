@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from bins.intake.proxy import FIELDS, MOST_LINES, OnBehalf, record_on_behalf
 from bins.models import Drum
-from bins.proxy import FIELDS, MOST_LINES, OnBehalf, record_on_behalf
 from bins.records import Refused
 from households.ledger import UidReused
 from households.models import Household

@@ -10,10 +10,10 @@ from django.urls import reverse
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
+from bins.mixing.pails import MOST_SIZES, Size, add_pail, measure_pail
+from bins.mixing.weighing import PailState, Weighing, accept_weight, pail_states, weigh_pail
 from bins.models import Pail
-from bins.pails import MOST_SIZES, Size, add_pail, measure_pail
 from bins.records import Reader, Refused
-from bins.weighing import PailState, Weighing, accept_weight, pail_states, weigh_pail
 from households.ledger import UidReused
 from households.models import LedgerRow, Site
 

@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.joining import Joining, join
+from bins.people.joining import Joining, join
 from bins.records import Refused
 from households.cards import OLD_CARDS_LAST, cancelled_cards, renew_card
 from households.ledger import UidReused

@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from bins.case_steps import said
-from bins.cases import PleasePhone, Report, find, is_full, receive, steps
+from bins.cases.case_steps import said
+from bins.cases.cases import PleasePhone, Report, find, is_full, receive, steps
 from bins.models import Case, Drum
 from bins.records import Refused
 from households.ledger import UidReused

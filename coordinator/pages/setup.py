@@ -13,9 +13,9 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from bins.arranging import STEPS
-from bins.block import QUESTIONS, About, Block, Contents, InCharge
-from bins.founding import found_block
+from bins.founding.arranging import STEPS
+from bins.founding.block import QUESTIONS, About, Block, Contents, InCharge
+from bins.founding.founding import found_block
 from bins.records import Refused
 from households.models import Account, Building, Person, SetupDraft
 from households.tenancy import as_account

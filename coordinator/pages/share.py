@@ -8,11 +8,11 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from bins.harvests.share_words import sentence
+from bins.harvests.sharing import fetched, of_household
 from bins.models import Share
 from bins.models.harvest import TUB
 from bins.records import Reader, Refused
-from bins.share_words import sentence
-from bins.sharing import fetched, of_household
 from households.giving import choose_garden
 from households.models import Household
 

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from bins.due import work_due
+from bins.care.due import work_due
 from bins.hatch import drum_states
 from bins.models import Decision
 from bins.process.proposal import Rule

@@ -9,9 +9,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins.gather import rules_of
+from bins.decisions.gather import rules_of
+from bins.decisions.site_numbers import RANGES, SiteNumbers, set_numbers
 from bins.records import Refused
-from bins.site_numbers import RANGES, SiteNumbers, set_numbers
 from households.models import Site
 
 from ..doors import Here

@@ -9,13 +9,13 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.balance import balance
-from bins.handout import is_open
+from bins.harvests.balance import balance
+from bins.harvests.handout import is_open
+from bins.harvests.outgoing import Loss, record_loss, undo
+from bins.harvests.sharing import Sharing, finalise
+from bins.harvests.split_figures import split_figures
 from bins.models import Harvest, Outgoing
-from bins.outgoing import Loss, record_loss, undo
 from bins.records import Refused
-from bins.sharing import Sharing, finalise
-from bins.split_figures import split_figures
 from households.ledger import UidReused
 from households.models import LedgerRow
 

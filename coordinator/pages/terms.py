@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
+from bins.harvests.terms import Terms, set_terms
 from bins.records import Refused
-from bins.terms import Terms, set_terms
 from households.models import Site
 
 from ..doors import Here

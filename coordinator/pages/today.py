@@ -11,16 +11,16 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.due import work_due
+from bins.care.due import work_due
+from bins.care.visit import CareVisit, record_visit
+from bins.decisions.settle import BACK, TAKE_OUT, Settled, confirm, decline
 from bins.hatch import drum_states
+from bins.intake.wrong_hatch import lately
+from bins.intake.wrong_items import record_wrong_item
 from bins.models import Batch, Decision, Drum, Visit
 from bins.process.asking import Wanted
 from bins.process.proposal import Reason, Rule
 from bins.records import Refused
-from bins.settle import BACK, TAKE_OUT, Settled, confirm, decline
-from bins.visit import CareVisit, record_visit
-from bins.wrong_hatch import lately
-from bins.wrong_items import record_wrong_item
 from households.ledger import UidReused
 from households.models import Building, LedgerRow
 

@@ -4,8 +4,8 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
-from bins.balance import Balance
-from bins.breakdown import Breakdown
+from bins.harvests.balance import Balance
+from bins.harvests.breakdown import Breakdown
 from bins.models.harvest import TUB
 
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import uuid4
 
-from bins.due import DrumWork
+from bins.care.due import DrumWork
+from bins.care.visit import LEVELS
 from bins.hatch import DrumState
 from bins.models import Batch, Visit
 from bins.process.asking import Wanted
-from bins.visit import LEVELS
 from households.models import Building
 
 from ..picture import picture

@@ -11,9 +11,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from bins.hatch import DrumState
+from bins.intake.wrong_items import DANGEROUS, Found, record_wrong_item
 from bins.models import WrongItem
 from bins.records import Refused
-from bins.wrong_items import DANGEROUS, Found, record_wrong_item
 from households.ledger import UidReused
 from households.models import LedgerRow
 

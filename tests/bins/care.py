@@ -4,12 +4,12 @@ import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4
 
-from bins.closing import Closing, Opening, close_now, open_hatch
-from bins.dropoff import DropOff, record_drop_off
+from bins.care.closing import Closing, Opening, close_now, open_hatch
+from bins.care.stages import go_to
+from bins.care.stepping import Step, say_finished, step_back
+from bins.care.visit import CareVisit, record_visit
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.models import Batch, Contribution, Decision, Place, StageChange, Visit
-from bins.stages import go_to
-from bins.stepping import Step, say_finished, step_back
-from bins.visit import CareVisit, record_visit
 from households.ledger import open_ledger
 from households.models import Building
 from tests.cast import NOW, Cast

@@ -3,14 +3,14 @@
 import datetime as dt
 from uuid import UUID, uuid4, uuid5
 
-from bins.dropoff import DropOff, record_drop_off
-from bins.harvest import Measured, record_harvest
-from bins.joining import Joining, join
+from bins.care.stages import go_to
+from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up
+from bins.harvests.sharing import Sharing, finalise, preview
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.models import Batch, Drum, Harvest, Share, Split
-from bins.outgoing import Loss, PickUp, record_loss, record_pick_up
+from bins.people.joining import Joining, join
 from bins.process.stage import Stage
-from bins.sharing import Sharing, finalise, preview
-from bins.stages import go_to
 from households.ledger import open_ledger
 from households.models import Building, Person, Site
 from households.people import Newcomer

@@ -9,8 +9,8 @@ from uuid import uuid4
 import pytest
 from django.db import connection, transaction
 
-from bins import cases
-from bins.cases import MOST_A_DAY, PleasePhone, Report, receive
+from bins.cases import cases
+from bins.cases.cases import MOST_A_DAY, PleasePhone, Report, receive
 from bins.models import CaseReport
 from households.models import Building
 from households.tenancy import inside

@@ -15,13 +15,13 @@ from django.db.models import Sum
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bins import unclaimed
-from bins.balance import Balance, balance
+from bins.care.stages import open_batch
+from bins.harvests import unclaimed
+from bins.harvests.balance import Balance, balance
+from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up, undo
+from bins.harvests.sharing import Sharing, finalise, preview
 from bins.models import Batch, Harvest, Place, Share
-from bins.outgoing import Loss, PickUp, record_loss, record_pick_up, undo
 from bins.records import Refused
-from bins.sharing import Sharing, finalise, preview
-from bins.stages import open_batch
 from households.giving import choose_garden
 from households.ledger import open_ledger
 from households.models import Building, Person

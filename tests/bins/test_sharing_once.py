@@ -6,8 +6,8 @@ from uuid import uuid4
 import pytest
 from django.db import IntegrityError, connection, connections, transaction
 
+from bins.harvests.sharing import Sharing, finalise, preview
 from bins.models import Outgoing, Share, Split
-from bins.sharing import Sharing, finalise, preview
 from households.ledger import UidReused
 from households.tenancy import inside
 from tests.bins.harvested import (

@@ -13,7 +13,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from bins.due import work_due
+from bins.care.due import work_due
 from bins.models import Batch, Contribution, Drum, MaturityTest, Movement, Place, Reading, StageChange, Visit
 from households.models import Person
 from households.tenancy import inside

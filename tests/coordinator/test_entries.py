@@ -13,9 +13,9 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bins.dropoff import DropOff, record_drop_off
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.models import Contribution, ImportRun
-from bins.sheets import MOST_BYTES
+from bins.sheets.sheets import MOST_BYTES
 from coordinator.csv_out import csv_file, safe_cell
 from households.models import Account, Household, Person
 from households.tenancy import inside

@@ -11,9 +11,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from bins.balance import Balance, balance
+from bins.care.stages import open_batch
+from bins.harvests.balance import Balance, balance
 from bins.models import Batch, Harvest, Outgoing, Place, Split
-from bins.stages import open_batch
 from households.ledger import open_ledger
 from households.models import Building, Household, Notice, Person, Site
 from households.tenancy import inside

@@ -14,10 +14,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from bins.accepting import DEFAULT
-from bins.dropoff import DropOff, record_drop_off
+from bins.intake.accepting import DEFAULT
+from bins.intake.dropoff import DropOff, record_drop_off
+from bins.mixing.weighing import Weighing, weigh_pail
 from bins.models import AcceptedList, Amendment, Batch, Bucket, Contribution, Pail, PailWeighing, Visit, WrongItem
-from bins.weighing import Weighing, weigh_pail
 from coordinator.items import ITEMS
 from households.models import Site
 from households.tenancy import inside

@@ -10,7 +10,7 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from bins.cases import MOST_A_DAY
+from bins.cases.cases import MOST_A_DAY
 from bins.hatch import drum_states
 from bins.models import Case
 from households.models import Building, Notice

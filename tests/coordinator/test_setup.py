@@ -12,10 +12,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from bins.arranging import STEPS, arrange_browns
-from bins.block import QUESTIONS
-from bins.browns import BrownsTold
-from bins.dropoff import DropOff, record_drop_off
+from bins.founding.arranging import STEPS, arrange_browns
+from bins.founding.block import QUESTIONS
+from bins.intake.dropoff import DropOff, record_drop_off
+from bins.mixing.browns import BrownsTold
 from bins.models import Batch, Drum, Place
 from coordinator.questions import FIRST, TITLES
 from coordinator.region import Region

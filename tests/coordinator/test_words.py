@@ -6,10 +6,10 @@ import pytest
 from django.conf import settings
 from django.utils import translation
 
+from bins.care.visit import LEVELS
 from bins.models import Contribution, Decision
 from bins.process.proposal import Reason
 from bins.process.stage import Stage
-from bins.visit import LEVELS
 from coordinator import words
 
 FIGURES = dict.fromkeys(

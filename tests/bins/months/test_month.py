@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from bins.dropoff import DropOff, record_drop_off, undo_drop_off
+from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.models import Contribution, MonthClosing
 from bins.months.close import NotOver, close_month, closing_of, restated
 from bins.months.figures import month

@@ -21,7 +21,7 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import connection
 
-from bins import night
+from bins.decisions import night
 from bins.models import Decision
 from coordinator.digest import digest, rows_of
 from coordinator.jobs import claim, run

@@ -5,9 +5,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from uuid import uuid5
 
+from bins.care.visit import CareVisit, record_visit
+from bins.decisions.settle import confirm
 from bins.models import Decision, Drum, Place
-from bins.settle import confirm
-from bins.visit import CareVisit, record_visit
 from coordinator.jobs.run import run_due
 from households.models import Building, Notice
 from households.tenancy import inside

@@ -6,8 +6,8 @@ from uuid import uuid5
 
 import pytest
 
-from bins import night
-from bins.founding import found_block
+from bins.decisions import night
+from bins.founding.founding import found_block
 from coordinator.jobs.run import run_due
 from coordinator.jobs.timetable import TIMETABLE
 from coordinator.jobs.work import Step

@@ -6,9 +6,9 @@ from uuid import uuid4
 import pytest
 from django.db import IntegrityError, transaction
 
-from bins import night
+from bins.decisions import night
+from bins.decisions.settle import confirm
 from bins.models import Decision
-from bins.settle import confirm
 from coordinator.jobs.run import run_due
 from households.models import Job
 from households.tenancy import inside

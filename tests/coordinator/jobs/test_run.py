@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 from django.db import connection
 
-from bins.dropoff import DropOff, record_drop_off
+from bins.intake.dropoff import DropOff, record_drop_off
 from coordinator.jobs import canary, run
 from coordinator.jobs.claim import LEASE, Claim, Due, claim, retry_parked
 from coordinator.jobs.timetable import TIMETABLE

@@ -8,10 +8,10 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connection
 
-from bins.dropoff import DropOff, record_drop_off
+from bins.decisions.settle import Settled, confirm, decline
 from bins.hatch import drum_states
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.models import Batch, Decision, StageChange, StageChangeAttribution
-from bins.settle import Settled, confirm, decline
 from coordinator.jobs.run import run_due
 from coordinator.walls import ledger_models
 from households.tenancy import inside

@@ -5,10 +5,10 @@ from uuid import uuid4
 
 import pytest
 
-from bins import tidy
-from bins.importing import take_file
 from bins.models import ImportRun
-from bins.moving_out import Leaving, move_out
+from bins.people import tidy
+from bins.people.moving_out import Leaving, move_out
+from bins.sheets.importing import take_file
 from coordinator.jobs.run import run_due
 from households.models import Job, Person
 from households.tenancy import inside

@@ -1,0 +1,1 @@
+"""Looking after drums and batches: visits, stages, moves, shutting and opening."""

@@ -1,0 +1,1 @@
+"""What a neighbour reports, and what is done about it."""

@@ -1,0 +1,1 @@
+"""What comes out: measuring, sharing, handing out, what was lost or left."""

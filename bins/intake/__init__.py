@@ -1,0 +1,1 @@
+"""What comes in: drop-offs, buckets, what is taken and what does not belong."""

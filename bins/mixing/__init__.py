@@ -1,0 +1,1 @@
+"""Browns for a pail, the correction of a batch, and what a pail holds."""

@@ -1,0 +1,1 @@
+"""Who comes and who goes: joining, moving out, forgetting."""

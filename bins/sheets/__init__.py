@@ -1,0 +1,1 @@
+"""A building's own log sheets, read and brought in."""
