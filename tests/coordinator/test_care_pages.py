@@ -17,7 +17,7 @@ from bins.care.due import work_due
 from bins.models import Batch, Contribution, Drum, MaturityTest, Movement, Place, Reading, StageChange, Visit
 from households.models import Person
 from households.tenancy import inside
-from tests.bins.care import DAY, batch_in, close, fresh, hang_tag, hatch, override, pail, put_in, visit
+from tests.bins.care.caring import DAY, batch_in, close, fresh, hang_tag, hatch, override, pail, put_in, visit
 from tests.cast import NOW, Cast, account_of
 from tests.filled import give_token, go_outside
 

@@ -9,7 +9,7 @@ from django.test import Client
 
 from households.models import Person
 from households.tenancy import inside
-from tests.bins.harvested import OUT, bring, lot, mature, resident
+from tests.bins.harvests.harvested import OUT, bring, lot, mature, resident
 from tests.cast import Cast
 from tests.filled import give_token, go_outside
 

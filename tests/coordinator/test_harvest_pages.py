@@ -17,7 +17,7 @@ from bins.models import Batch, Harvest, Outgoing, Place, Split
 from households.ledger import open_ledger
 from households.models import Building, Household, Notice, Person, Site
 from households.tenancy import inside
-from tests.bins.harvested import DAY, OUT, TUB, bring, lot, mature, resident, rule, share_out, take_out
+from tests.bins.harvests.harvested import DAY, OUT, TUB, bring, lot, mature, resident, rule, share_out, take_out
 from tests.cast import Cast, account_of
 from tests.filled import go_outside
 

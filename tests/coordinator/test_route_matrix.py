@@ -21,7 +21,7 @@ from coordinator.api.base import BuildingView, api_door
 from coordinator.doors import Here, door, rules_of
 from households.models import ApiToken, Building, Household, Person
 from households.tenancy import inside
-from tests.bins.harvested import lose, share_out, take_out
+from tests.bins.harvests.harvested import lose, share_out, take_out
 from tests.cast import NOW, Cast, account_of
 from tests.filled import decision_of, give_token, go_outside, live
 

@@ -23,7 +23,7 @@ from bins.records import Refused
 from households.models import Audit, Building, Notice, Site
 from households.quiet import due_by_day
 from households.tenancy import inside
-from tests.bins.care import DAY, batch_in, by, close, fresh, hang_tag, hatch, pail, put_in, visit
+from tests.bins.care.caring import DAY, batch_in, by, close, fresh, hang_tag, hatch, pail, put_in, visit
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded

@@ -20,7 +20,7 @@ from bins.people.joining import assign
 from bins.records import Refused
 from households.models import Building, Notice
 from households.tenancy import inside
-from tests.bins.care import DAY, batch_in, by, close, fresh, hatch, pail, put_in, visit
+from tests.bins.care.caring import DAY, batch_in, by, close, fresh, hatch, pail, put_in, visit
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded

@@ -10,7 +10,7 @@ from bins.models import Batch, Contribution, Decision, StageChange
 from bins.records import Refused
 from households.ledger import UidReused
 from households.tenancy import inside
-from tests.bins.care import DAY, back, batch_in, by, close, fresh, hang_tag, hatch, override, pail, put_in
+from tests.bins.care.caring import DAY, back, batch_in, by, close, fresh, hang_tag, hatch, override, pail, put_in
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded

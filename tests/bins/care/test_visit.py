@@ -21,7 +21,7 @@ from bins.records import Refused
 from households.ledger import UidReused
 from households.models import Building
 from households.tenancy import inside
-from tests.bins.care import DAY, batch_in, by, close, hatch, pail, put_in, visit
+from tests.bins.care.caring import DAY, batch_in, by, close, hatch, pail, put_in, visit
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded

@@ -14,7 +14,7 @@ from bins.records import Refused
 from households.ledger import UidReused, open_ledger
 from households.models import Audit, Building, Site
 from households.tenancy import inside
-from tests.bins.harvested import DAY, OUT, lose, lot, mature, share_out, take_out
+from tests.bins.harvests.harvested import DAY, OUT, lose, lot, mature, share_out, take_out
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded

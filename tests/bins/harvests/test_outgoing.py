@@ -18,7 +18,7 @@ from coordinator.jobs.run import run_due
 from households.ledger import UidReused
 from households.models import Building, Job
 from households.tenancy import inside
-from tests.bins.harvested import (
+from tests.bins.harvests.harvested import (
     DAY,
     OUT,
     TUB,

@@ -5,7 +5,7 @@ import pytest
 from bins.harvests.breakdown import Group, breakdown
 from bins.harvests.share_words import sentence
 from bins.models import Share
-from tests.bins.harvested import TUB
+from tests.bins.harvests.harvested import TUB
 
 
 @pytest.mark.parametrize(

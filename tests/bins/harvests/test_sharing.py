@@ -23,7 +23,7 @@ from households.giving import choose_garden
 from households.ledger import open_ledger
 from households.models import Audit, Building, Job, Notice, Person, Site
 from households.tenancy import inside
-from tests.bins.harvested import (
+from tests.bins.harvests.harvested import (
     DAY,
     OUT,
     TUB,

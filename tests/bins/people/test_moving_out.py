@@ -37,7 +37,7 @@ from households.models import (
     Role,
 )
 from households.tenancy import inside
-from tests.bins.harvested import OUT, TUB, bring, fetch, lot, mature, resident, share_out, shares_of, take_out
+from tests.bins.harvests.harvested import OUT, TUB, bring, fetch, lot, mature, resident, share_out, shares_of, take_out
 from tests.cast import NOW, Cast, account_of, newcomer
 from tests.filled import give_token
 

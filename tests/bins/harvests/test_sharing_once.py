@@ -10,7 +10,7 @@ from bins.harvests.sharing import Sharing, finalise, preview
 from bins.models import Outgoing, Share, Split
 from households.ledger import UidReused
 from households.tenancy import inside
-from tests.bins.harvested import (
+from tests.bins.harvests.harvested import (
     OUT,
     bring,
     lot,

@@ -26,7 +26,7 @@ from households.giving import choose_garden
 from households.ledger import open_ledger
 from households.models import Building, Person
 from households.tenancy import inside
-from tests.bins.harvested import DAY, TUB, bring, lot, resident, take_out
+from tests.bins.harvests.harvested import DAY, TUB, bring, lot, resident, take_out
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded
