@@ -35,11 +35,14 @@ def weights(building: Building, harvest: Harvest) -> dict[UUID, int]:
     if Kind(batch.sharing_kind) is Kind.CONTRIBUTION:
         return {uid: grams for uid, (_, grams) in brought.items() if grams > 0}
     took_part = {uid for uid, (times, _) in brought.items() if times >= batch.least_drop_offs}
-    return dict.fromkeys(took_part | _cared(building, batches), 1)
+    # Care of a lot from before the record earns no share: those who brought to it are not known.
+    return dict.fromkeys(took_part | _cared(building, [one for one in batches if not one.from_record]), 1)
 
 
 def _cared(building: Building, batches: list[Batch]) -> set[UUID]:
     span = Q()
+    if not batches:
+        return set()
     for batch in batches:
         lived = Q(drum=batch.drum_id, counts_at__gte=batch.opened_at)
         span |= lived & Q(counts_at__lte=batch.ended_at) if batch.ended_at else lived

@@ -11,13 +11,14 @@ from django.utils.translation import gettext as _
 from bins.intake.dropoff import DropOff, Recorded, add_drop_off
 from bins.models import Assignment, Contribution, Drum
 from bins.records import Reader, Refused
+from households.cards import household_of_card
 from households.ledger import already, fingerprint, open_ledger, times
 from households.models import Building, Household, LedgerRow, Person
 
 MOST_LINES = 10
 NOON = dt.time(12, 0)  # chosen: a slip tells the day; by noon the hatch of that day was open
 VIAS = [LedgerRow.Via.PROXY.value, LedgerRow.Via.SHEET.value]
-FIELDS = ("household", "day", "drum", "quarter_pails", "kilograms", "browns_cups")
+FIELDS = ("household", "card", "day", "drum", "quarter_pails", "kilograms", "browns_cups")
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,11 @@ class Line:
             reader.errors["day"] = _("Which day was it?")
         household_uid = reader.uid("household")
         if "household" in reader.errors:
-            reader.errors["household"] = _("Whose was it? Choose the household.")
+            if raw.get("card"):
+                reader.errors["card"] = _("No household has this card now. Look at the number again.")
+                del reader.errors["household"]
+            else:
+                reader.errors["household"] = _("Whose was it? Choose the household.")
         drum_uid = reader.uid("drum") if raw.get("drum") else None
         try:
             # Its time is the day's; a drum must stand there, so any uid does until the household is known.
@@ -71,6 +76,17 @@ class OnBehalf:
             errors["lines"] = _("Each line needs a uid of its own.")
         reader.finish()
         return cls(chosen, tuple(found))
+
+
+def with_households(building: Building, lines: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Lines as told, with the household filled in where only the number of its card was. An unknown number
+    stays without one, and is refused as such."""
+    found = []
+    for line in lines:
+        card = "" if line.get("household") else str(line.get("card") or "").strip()
+        whose = household_of_card(building, card) if card else None
+        found.append({**line, "household": str(whose.uid) if whose else line.get("household")})
+    return found
 
 
 def record_on_behalf(

@@ -7,7 +7,8 @@ from .shapes import DropOffIn
 
 class OnBehalfLineIn(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
-    household = s.UUIDField()
+    household = s.UUIDField(required=False, help_text="Or the number of its card.")
+    card = s.CharField(required=False)
     day = s.DateField()
     drum = s.UUIDField(required=False, help_text="The household's own, if absent.")
     quarter_pails = s.IntegerField(required=False, min_value=1, max_value=40)

@@ -11,7 +11,7 @@ from rest_framework.response import Response
 
 from bins.intake.correcting import correct_drop_off
 from bins.intake.dropoff import DropOff
-from bins.intake.proxy import OnBehalf, record_on_behalf
+from bins.intake.proxy import OnBehalf, record_on_behalf, with_households
 from bins.models import Drum
 from bins.records import Refused, as_mapping
 from households.models import LedgerRow
@@ -39,7 +39,7 @@ class OnBehalfOf(BuildingView):
             raise Refused({"lines": _("From one to ten lines are needed.")})
         recorded = record_on_behalf(
             building=self.here.building,
-            told=OnBehalf.from_raw(body.get("via"), lines),
+            told=OnBehalf.from_raw(body.get("via"), with_households(self.here.building, lines)),
             person=self.here.actor.person,
             now=self.here.now,
         )

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from bins.intake.proxy import FIELDS, MOST_LINES, OnBehalf, record_on_behalf
+from bins.intake.proxy import FIELDS, MOST_LINES, OnBehalf, record_on_behalf, with_households
 from bins.models import Drum
 from bins.records import Refused
 from households.ledger import UidReused
@@ -33,12 +33,12 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
         {name: request.POST.get(f"{name}-{number}", "") for name in ("uid", *FIELDS)}
         for number in range(1, MOST_LINES + 1)
     ]
-    filled = [(number, line) for number, line in enumerate(lines) if line["household"]]
+    filled = [(number, line) for number, line in enumerate(lines) if line["household"] or line["card"]]
     via = request.POST.get("via", "")
     try:
         recorded = record_on_behalf(
             building=here.building,
-            told=OnBehalf.from_raw(via, [line for _number, line in filled]),
+            told=OnBehalf.from_raw(via, with_households(here.building, [line for _number, line in filled])),
             person=here.actor.person,
             now=here.now,
         )
@@ -77,7 +77,7 @@ def _form(
     for number, line in enumerate(lines, start=1):
         mine = {name: text for name in FIELDS if (text := errors.get(f"{name}-{number}"))}
         shown.append(
-            {"number": number, "values": line, "errors": mine, "is_open": number <= 1 or bool(line.get("household"))}
+            {"number": number, "values": line, "errors": mine, "is_open": number <= 1 or bool(line.get("household") or line.get("card"))}
         )
     return render(
         request,

@@ -6,11 +6,11 @@ from uuid import uuid4
 
 import pytest
 
-from bins.intake.proxy import OnBehalf, record_on_behalf
+from bins.intake.proxy import OnBehalf, record_on_behalf, with_households
 from bins.models import Contribution
 from bins.records import Refused
 from households.ledger import UidReused
-from households.models import Household
+from households.models import Card, Household
 from households.tenancy import inside
 from tests.cast import NOW, Cast
 
@@ -24,7 +24,7 @@ def line(whose: Household | None, **raw: Any) -> dict[str, Any]:
 
 def record(cast: Cast, *lines: dict[str, Any], via: str = "proxy", now: dt.datetime = NOW) -> list[Contribution]:
     with inside(cast.building.uid) as here:
-        told = OnBehalf.from_raw(via, lines)
+        told = OnBehalf.from_raw(via, with_households(here, lines))
         return [one.row for one in record_on_behalf(building=here, told=told, person=cast.caretaker, now=now)]
 
 
@@ -108,3 +108,16 @@ def test_a_line_arrives_once_and_another_under_its_uid_is_refused(cast: Cast) ->
     assert first[0].pk == again[0].pk
     with pytest.raises(UidReused):
         record(cast, told | {"quarter_pails": 8})
+
+
+def test_the_number_of_a_card_stands_for_its_household_until_it_is_cancelled(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        card = Card.objects.within(here).get(household=cast.resident.household, cancelled_on__isnull=True)
+    spaced = f"{card.number[:2]} {card.number[2:]}"
+    (row,) = record(cast, line(cast.resident.household, household="", card=spaced), via="sheet")
+    with inside(cast.building.uid) as here:
+        assert row.attribution.household == cast.resident.household
+        Card.objects.within(here).filter(pk=card.pk).update(cancelled_on=dt.date(2026, 5, 4))
+    with pytest.raises(Refused) as refused:
+        record(cast, line(cast.resident.household, household="", card=card.number))
+    assert set(refused.value.errors) == {"card-1"}
