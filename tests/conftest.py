@@ -13,6 +13,7 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase
+from django.utils import translation
 
 from coordinator import walls
 from coordinator.checks import role_facts, wall_faults
@@ -91,3 +92,10 @@ def cast(db: None) -> Cast:
 def cast_in_the_open(transactional_db: None) -> Cast:
     """The same cast, committed: for threads, processes and servers that must see it."""
     return cast_of_two_blocks()
+
+
+@pytest.fixture(autouse=True)
+def _in_english() -> Iterator[None]:
+    """A request in another language leaves that language behind in its thread."""
+    with translation.override("en"):
+        yield

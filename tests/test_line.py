@@ -115,6 +115,7 @@ def set_up_own_block(page: Page) -> str:
     page.goto(f"{'/'.join(page.url.split('/')[:3])}/setup/")
     page.locator("[name=name]").fill("Quince Court")
     page.locator("[name=time_zone]").select_option("Europe/Berlin")
+    page.locator("[name=units][value=metric]").check()
     page.locator("main form button").last.click()
     page.locator("[name=household]").fill("Flat 1")
     for heading in ("Which drums", "What is in each half", "How big are your pail", "Where shall scraps go"):

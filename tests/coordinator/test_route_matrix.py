@@ -107,7 +107,7 @@ class Things:
         for part, value in (
             ("<uuid:building>", self.building), ("<uuid:drum>", self.drum), ("<uuid:uid>", self.uid_in(found)),
             ("<int:year>", 2026), ("<int:number>", 5), ("<int:version>", 1), ("<slug:act>", ACT_OF.get(name, "")),
-            ("<slug:step>", "access"), ("<slug:kind>", "visits"),
+            ("<slug:step>", "access"), ("<slug:kind>", "visits"), ("<slug:figure>", "scraps"),
             ("<str:reference>", self.reference),
             *((f"<uuid:{word}>", self.named(word)) for word in NAMED),
         ):  # fmt: skip
