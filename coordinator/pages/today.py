@@ -112,6 +112,8 @@ def _list(
     for batch in live.order_by("opened_at", "pk"):
         batches[batch.drum_id].append(batch)
     drums = [visit_form(state, work[state.drum.uid], batches[state.drum.pk], values, errors) for state in states]
+    # What decides where scraps go comes first: until the tag is moved, the pages still send people to the old hatch.
+    in_order = sorted(decisions, key=lambda one: (one.rule != Rule.CLOSE, one.next_place is None))
     return render(
         request,
         "pages/today.html",
@@ -124,7 +126,7 @@ def _list(
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
                     "has_two_ways": decision.reason == Reason.FRESH_WHILE_READY,
                 }
-                for decision in decisions
+                for decision in in_order
             ],
             "chores": chores(drums),
             "wrong_hatches": lately(here.building, here.now),
