@@ -7,7 +7,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 from . import care
 from .access import Rule
 from .api import accepted as accepted_api
-from .api import batches, capacity, decisions, dropoffs, drums, harvests, shares, visits
+from .api import batches, capacity, decisions, dropoffs, drums, harvests, imports, shares, visits
 from .api import browns as browns_api
 from .api import buckets as buckets_api
 from .api import cases as cases_api
@@ -209,6 +209,9 @@ urlpatterns = [
     api_door("cases/<uuid:uid>/steps/", cases_api.CaseSteps, name="api-case-steps"),
     api_door("households/<uuid:uid>/leave/", leaving_api.Leave, name="api-leave"),
     api_door("drop-offs/<uuid:uid>/undo/", dropoffs.Undo, name="api-drop-off-undo"),
+    api_door("imports/", imports.Imports, name="api-imports"),
+    api_door("imports/<uuid:uid>/", imports.OneImport, name="api-import"),
+    api_door("imports/<uuid:uid>/bring-in/", imports.BringIn, name="api-import-bring-in"),
     api_door("visits/", visits.Visits, name="api-visits"),
     api_door("turnings/", visits.Turnings, name="api-turnings"),
     api_door("batches/", batches.Batches, name="api-batches"),

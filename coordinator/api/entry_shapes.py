@@ -40,3 +40,27 @@ class LeaveOut(s.Serializer):  # type: ignore[type-arg]
     last_day = s.DateField()
     share = s.CharField()
     is_forgotten = s.BooleanField(help_text="Whether the names are deleted already.")
+
+
+class ImportIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    kind = s.ChoiceField(["households", "contributions", "visits"])
+    text = s.CharField(
+        help_text="Headings in the first line, comma or semicolon between cells, 2 MB at most."
+    )
+
+
+class RefusedCell(s.Serializer):  # type: ignore[type-arg]
+    line = s.IntegerField()
+    field = s.CharField()
+    reason = s.CharField()
+
+
+class ImportOut(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    kind = s.CharField()
+    state = s.CharField(help_text="waiting: a dry run; done: in the books.")
+    rows_in = s.IntegerField(help_text="Rows that would go in, or went in.")
+    known_before = s.IntegerField(help_text="Rows that an earlier sheet has brought.")
+    unknown_columns = s.ListField(child=s.CharField())
+    refused = RefusedCell(many=True)

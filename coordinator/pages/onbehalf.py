@@ -76,9 +76,8 @@ def _form(
     shown: list[dict[str, Any]] = []
     for number, line in enumerate(lines, start=1):
         mine = {name: text for name in FIELDS if (text := errors.get(f"{name}-{number}"))}
-        shown.append(
-            {"number": number, "values": line, "errors": mine, "is_open": number <= 1 or bool(line.get("household") or line.get("card"))}
-        )
+        told = bool(line.get("household") or line.get("card"))
+        shown.append({"number": number, "values": line, "errors": mine, "is_open": number <= 1 or told})
     return render(
         request,
         "pages/on_behalf.html",

@@ -170,7 +170,7 @@ def things_in(building: Building) -> dict[str, UUID]:
         "test": test.uid, "tests": test.uid, "pail": pail.uid,
         "buckets": uuid5(building.uid, "bucket"), "household": household.uid,
         "harvest": harvest, "outgoing": lost, "households": household.uid, "case": case.uid, "cases": case.uid,
-        "import": run.uid, "reference": case.reference,
+        "import": run.uid, "imports": run.uid, "reference": case.reference,
     }  # fmt: skip
 
 
