@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -10,10 +9,11 @@ from bins.mixing.browns import Advice
 from bins.mixing.mixing import CorrectionTask
 from bins.process.amendment import Goal, NotAchievable
 from bins.process.browns import SignNumber
-from bins.process.mix import MOISTURE_BEST
+from bins.process.mix import MOISTURE_BEST, MOISTURE_GOOD
 from households.models import Building, Site
 
-from .pages.amounts import volume
+from .pages.amounts import rounded, volume
+from .words import mixed
 
 
 def cups(half_cups: int) -> str:
@@ -26,7 +26,7 @@ def cups(half_cups: int) -> str:
 def halves(half_cups: int) -> str:
     """A number of half cups as a figure: 3 -> 1½."""
     whole, half = divmod(half_cups, 2)
-    return f"{whole or ''}½" if half else str(whole)
+    return mixed(whole, "½") if half else str(whole)
 
 
 def kind(code: str) -> Any:
@@ -47,16 +47,16 @@ def advice(found: Advice) -> str:
         return _("We advise %(cups)s for each full pail. That mix will do.") % values
     if found.says.goal is Goal.CUP_TOO_SMALL:
         return _("With this cup it takes more cups than anybody counts. A cup of %(litres)s L or more would do.") % {
-            "litres": number_format(found.says.least_cup_litres or 0, 1)
+            "litres": rounded(found.says.least_cup_litres or 0, 1)
         }
     return _cannot(found.says, found.site.browns)
 
 
 def mix_figures(found: SignNumber) -> dict[str, str]:
     """Moisture and C:N of the advised mix, as short figures."""
-    low, high = (number_format(round(value), 0) for value in (found.available_c_to_n, found.c_to_n))
+    low, high = (rounded(value, 0) for value in (found.available_c_to_n, found.c_to_n))
     return {
-        "moisture_percent": number_format(100 * found.moisture, 0),
+        "moisture_percent": rounded(100 * found.moisture, 0),
         "c_to_n": low if low == high else f"{low}-{high}",
     }
 
@@ -85,16 +85,20 @@ def correction_why(task: CorrectionTask) -> str:
     if isinstance(task.says, NotAchievable):
         return _cannot(task.says, task.kind)
     values = {
-        "before": number_format(100 * task.says.moisture_before, 0),
-        "after": number_format(100 * task.says.moisture_after, 0),
+        "before": rounded(100 * task.says.moisture_before, 0),
+        "after": rounded(100 * task.says.moisture_after, 0),
     }
-    return (
+    said: str = (
         _(
             "By what was brought, about %(before)s %% of this lot is water. That brings it to about %(after)s %%; "
             "50 to 60 %% is best."
         )
         % values
     )
+    if MOISTURE_GOOD.low <= task.says.moisture_before <= MOISTURE_GOOD.high:
+        return said  # it is for the nitrogen, which no hand can feel
+    # The books don't know what has dried or drained since; one or two drops are 50-60 % (LSU AgCenter).
+    return said + " " + _("Press a handful hard first: if one or two drops come, it is right as it is.")
 
 
 def _cannot(says: NotAchievable, code: str) -> str:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from django.conf import settings
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -15,6 +14,7 @@ from bins.founding.block import CLOSED, EMPTY, FILLING, L_PER_GALLON, LETTERS, Q
 from bins.models import Drum, Place
 from households.models import Building, Site
 
+from .pages.amounts import rounded
 from .region import Region
 from .words import LEVELS as LEVEL_WORDS
 
@@ -148,7 +148,7 @@ def _unit(is_us: bool) -> dict[str, str]:
 
 
 def _amount(litres: int, is_us: bool) -> str:
-    return number_format(litres / L_PER_GALLON, 1) if is_us else str(litres)
+    return rounded(litres / L_PER_GALLON, 1) if is_us else str(litres)
 
 
 def _block(region: Region) -> tuple[Group, ...]:

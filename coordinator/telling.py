@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.formats import number_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -15,7 +15,8 @@ from bins.models import Decision, Movement, Place, Reading, StageChange
 from bins.process.maturity import BagTest, FlaskTest, SeedTest
 from households.models import Building
 
-from .words import SQUEEZES, STAGES, TESTS, why
+from .pages.amounts import rounded
+from .words import LEVELS, SQUEEZES, STAGES, TESTS, why
 
 
 @dataclass(frozen=True)
@@ -77,8 +78,8 @@ def place_name(place: Place) -> str:
 def degrees(tenths: int, building: Building) -> str:
     """Tenths of °C in the building's own unit."""
     if building.units == Building.Units.US:
-        return _("%(n)s °F") % {"n": number_format(tenths / 10 * 9 / 5 + 32, 0)}
-    return _("%(n)s °C") % {"n": number_format(tenths / 10, 1)}
+        return _("%(n)s °F") % {"n": rounded(tenths / 10 * 9 / 5 + 32, 0)}
+    return _("%(n)s °C") % {"n": rounded(tenths / 10, 1)}
 
 
 def _moved(row: Movement) -> str:
@@ -99,7 +100,8 @@ def _read(event: Event, building: Building) -> Iterator[str]:
     values = event.readings
     yield _("Visited, and turned.") if event.turned else _("Visited.")
     if (level := values.get(Reading.Kind.LEVEL_PERCENT)) is not None:
-        yield _("%(n)s %% full.") % {"n": level}
+        # What was ticked is "nearly empty": nobody has seen a nought.
+        yield _("%(n)s %% full.") % {"n": level} if level else f"{capfirst(LEVELS['empty'])}."
     if (inside := values.get(Reading.Kind.DRUM_TENTHS_C)) is not None:
         yield _("%(warm)s inside.") % {"warm": degrees(inside, building)}
     if (air := values.get(Reading.Kind.AIR_TENTHS_C)) is not None:

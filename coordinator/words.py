@@ -2,8 +2,8 @@
 
 from typing import Any
 
+from django.utils.translation import get_language_bidi, gettext_lazy, ngettext, pgettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext, pgettext_lazy
 
 from bins.models import Decision
 from bins.process.proposal import Reason
@@ -119,7 +119,8 @@ _REASONS: dict[Reason, tuple[tuple[frozenset[str], Any], ...]] = {
         _said(
             gettext_lazy(
                 "As it fills now, it is full in about %(days_until_mark)s days, and no other hatch is empty for "
-                "about %(days_until_free)s days. Ways out: a curing bin, fewer pails, holding buckets, another drum."
+                "about %(days_until_free)s days. Only days warmer than 10 °C are counted. Ways out: a curing bin, "
+                "fewer pails, holding buckets, another drum."
             ),
             "days_until_free",
         ),
@@ -179,6 +180,13 @@ _REASONS: dict[Reason, tuple[tuple[frozenset[str], Any], ...]] = {
 }
 
 
+def mixed(whole: int, fraction: str) -> str:
+    """A whole and a fraction as one figure: 1 and ½ -> 1½. Held together, or a right-to-left line shows ½1."""
+    if not whole:
+        return fraction
+    return f"\u2066{whole}{fraction}\u2069" if get_language_bidi() else f"{whole}{fraction}"
+
+
 def pails(quarters: int | None) -> str:
     """A count of quarter pails in words: 4 -> one pail, 6 -> 1.5 pails."""
     if quarters is None:
@@ -187,4 +195,4 @@ def pails(quarters: int | None) -> str:
     if rest == 0:
         return ngettext("%(n)s pail", "%(n)s pails", whole) % {"n": whole}
     fraction = {1: "¼", 2: "½", 3: "¾"}[rest]
-    return _("%(n)s pails") % {"n": f"{whole or ''}{fraction}"} if whole else _("%(n)s of a pail") % {"n": fraction}
+    return _("%(n)s pails") % {"n": mixed(whole, fraction)} if whole else _("%(n)s of a pail") % {"n": fraction}

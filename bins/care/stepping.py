@@ -9,6 +9,7 @@ from uuid import UUID, uuid5
 from django.utils.translation import gettext as _
 
 from bins.care.fullness import tell_residents
+from bins.care.lineage import family
 from bins.care.stages import go_to
 from bins.models import Batch, Contribution, Drum, StageChange
 from bins.process.stage import Stage
@@ -96,7 +97,7 @@ def _fold_the_next_one(ledger: Ledger, batch: Batch, person: Person | None, via:
     following = Batch.objects.within(building).filter(drum=drum, stage=Stage.FILLING).select_related("place").first()
     if following is None:
         return False
-    brought = Contribution.objects.within(building).filter(batch=following)
+    brought = Contribution.objects.within(building).filter(batch__in=family(building, following))
     if brought.filter(reverses__isnull=True, reversed_by__isnull=True).exists():
         raise Refused({"batch": _("Scraps went into the other hatch since, so this one stays shut.")})
     # It was never really open: whatever is still told of those hours belongs to the batch that goes on.

@@ -17,6 +17,7 @@ from bins.process.mix import Portion
 from households.models import Building
 
 WATER = Material("water", 0.0, 0.0, 0.999, kg_per_litre=1.0)  # a material has some dry matter; a thousandth of none
+FILLED_TO = 90  # chosen, percent: past that nothing tumbles; browns sink as they soak
 LEAST_SHARE = 0.10  # chosen: with less than a tenth of the room brought, one pail more changes everything
 
 
@@ -96,7 +97,7 @@ def _correction(state: DrumState, batch: Batch, mix: BatchMix) -> CorrectionTask
     if mix.is_empty or mix.scraps_ml < LEAST_SHARE * litres * 1000:
         return None
     level = hatch.level_percent or min(100, round(100 * mix.litres / litres))
-    room = litres * (100 - level) // 100
+    room = litres * max(0, FILLED_TO - level) // 100
     site = state.drum.site
     says = correct_batch(mix.portions(), BROWNS_BY_CODE[site.browns], room)
     if isinstance(says, Correction) and not says.browns_litres and not says.water_litres:

@@ -17,10 +17,13 @@ class BatchQuerySet(TenantQuerySet):
         return self.filter(stage__in=LIVE)
 
     def filling_at(self, instant: dt.datetime) -> Self:
-        """Batches that were taking scraps at an instant, whatever became of them since."""
-        return self.filter(opened_at__lte=instant).filter(
-            models.Q(closed_at__isnull=True) | models.Q(closed_at__gt=instant)
-        )
+        """Batches that were taking scraps at an instant, whatever became of them since.
+
+        One whose closing was undone long after spans the time of those opened meanwhile: the one opened last comes
+        first, since it was the one with the tag.
+        """
+        opened = self.filter(opened_at__lte=instant).order_by("-opened_at", "-pk")
+        return opened.filter(models.Q(closed_at__isnull=True) | models.Q(closed_at__gt=instant))
 
     def living_at(self, instant: dt.datetime) -> Self:
         """Batches that stood in a place at an instant, whatever became of them since."""

@@ -104,7 +104,8 @@ def month(building: Building, first_day: dt.date) -> Month:
     }
     hidden = withheld({known: row["few"] for known, row in by_known.items()})
     scraps_g = sum(row["grams"] for row in by_known.values())
-    low_g, high_g, basis = _range({known: row["grams"] for known, row in by_known.items()}, spread(building, end))
+    shown_apart = _pooled({known: row["grams"] for known, row in by_known.items()}, hidden)
+    low_g, high_g, basis = _range(shown_apart, spread(building, end))
     visits = (
         Visit.objects.within(building)
         .filter(within, STANDS)
@@ -146,6 +147,25 @@ def month(building: Building, first_day: dt.date) -> Month:
         wrong_items=WrongItem.objects.within(building).filter(within, STANDS).count(),
         **visits,
     )
+
+
+def hidden_kinds(building: Building, first_day: dt.date) -> frozenset[str]:
+    """The ways of knowing whose lines are withheld in that month."""
+    brought = Contribution.objects.within(building).filter(span(building, first_day)).order_by().values("known")
+    few = brought.annotate(few=Count("attribution__household", filter=STANDS, distinct=True))
+    return withheld({row["known"]: row["few"] for row in few})
+
+
+def _pooled(grams: dict[str, int], hidden: frozenset[str]) -> dict[str, int]:
+    """Grams with the withheld lines put together under the least certain of them.
+
+    Total and range would otherwise be two equations for two withheld lines: anybody could solve them.
+    """
+    least_certain = next((known for known in ("guessed", "counted", "weighed") if known in hidden), None)
+    if least_certain is None:
+        return grams
+    apart = {known: amount for known, amount in grams.items() if known not in hidden}
+    return apart | {least_certain: sum(grams[known] for known in hidden)}
 
 
 def _range(grams: dict[str, int], about: Spread) -> tuple[int, int, int]:

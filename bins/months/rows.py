@@ -9,6 +9,7 @@ from bins.models import Contribution, Harvest, Visit
 from households.models import Building
 
 from .calendar import span
+from .figures import hidden_kinds
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class Row:
 
 
 FIGURES = {"scraps": "g", "browns": "ml", "visits": "", "compost": "ml"}
+WITHHELD = "withheld"  # in the place of `known`, where the month withholds that line: its rows would make the line
 MOST = 2000  # a month of fifty households has some hundreds
 
 
@@ -36,11 +38,12 @@ def rows(building: Building, first_day: dt.date, figure: str) -> list[Row]:
     found: list[tuple[dt.date, str, Row]] = []
     match figure:
         case "scraps" | "browns":
+            hidden = hidden_kinds(building, first_day) if figure == "scraps" else frozenset()
             for row in Contribution.objects.within(building).filter(within)[:MOST]:
                 amount = row.scraps_g if figure == "scraps" else row.browns_ml
                 if amount:
                     known = row.known if figure == "scraps" else Contribution.Known.COUNTED
-                    found.append(_row(building, row, amount, str(known)))
+                    found.append(_row(building, row, amount, WITHHELD if known in hidden else str(known)))
         case "visits":
             for visit in Visit.objects.within(building).filter(within)[:MOST]:
                 found.append(_row(building, visit, 1 if visit.reverses_id is None else -1, unit_known))

@@ -83,7 +83,10 @@ class Rows(BuildingView):
 
     @extend_schema(
         responses={200: MonthRowOut(many=True), 401: Problem, 404: Problem},
-        description="The rows behind scraps (g), browns (ml), visits or compost (ml): no household, no order in a day.",
+        description=(
+            "The rows behind scraps (g), browns (ml), visits or compost (ml): no household, no order in a day. "
+            "`known` is `withheld` where the month withholds that line."
+        ),
     )
     def get(self, request: Request, year: int, number: int, figure: str) -> Response:
         if figure not in FIGURES:

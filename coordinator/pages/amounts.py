@@ -1,5 +1,7 @@
 """Weights and volumes as the building counts them, with their unit, in the reader's own way of writing numbers."""
 
+from decimal import Decimal
+
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
@@ -12,11 +14,19 @@ G_PER_LB = 453.59237  # international avoirdupois pound, exact by definition (19
 ML_PER_GALLON = 3785.411784  # US liquid gallon, exact by definition (231 cubic inches)
 
 
+def rounded(number: float, places: int) -> str:
+    """A number to so many decimals, in the reader's own way of writing: 66.9 -> "67".
+
+    `number_format` alone cuts off what is beyond: 66.9 would read 66, and 57.999... (100 times 0.58) 57.
+    """
+    return str(number_format(round(number, places), places))
+
+
 def weight(grams: int, building: Building) -> str:
-    """Grams, rounded for a sentence -> "41.2 kg" or "90.8 lb"."""
-    if building.units == Building.Units.US:
-        return _("%(n)s lb") % {"n": number_format(grams / G_PER_LB, 1)}
-    return _("%(n)s kg") % {"n": number_format(grams / 1000, 1)}
+    """Grams, rounded for a sentence -> "41.2 kg" or "90.8 lb"; from a hundred up without a decimal: "258 kg"."""
+    in_units = grams / G_PER_LB if building.units == Building.Units.US else grams / 1000
+    shown = {"n": rounded(in_units, 0 if abs(in_units) >= 100 else 1)}
+    return _("%(n)s lb") % shown if building.units == Building.Units.US else _("%(n)s kg") % shown
 
 
 def about_weight(grams: int, building: Building) -> str:
@@ -29,8 +39,8 @@ def about_weight(grams: int, building: Building) -> str:
 def volume(millilitres: int, building: Building) -> str:
     """Millilitres -> "96 L" or "25 gal": browns are poured by the cup, so no decimals."""
     if building.units == Building.Units.US:
-        return _("%(n)s gal") % {"n": number_format(millilitres / ML_PER_GALLON, 0)}
-    return _("%(n)s L") % {"n": number_format(millilitres / 1000, 0)}
+        return _("%(n)s gal") % {"n": rounded(millilitres / ML_PER_GALLON, 0)}
+    return _("%(n)s L") % {"n": rounded(millilitres / 1000, 0)}
 
 
 def brought(row: Contribution, building: Building) -> str:
@@ -38,7 +48,7 @@ def brought(row: Contribution, building: Building) -> str:
     if row.quarter_pails is not None:
         return pails(row.quarter_pails)
     if building.units == Building.Units.US:
-        return _("%(n)s lb") % {"n": number_format(row.scraps_g / G_PER_LB, 2)}
+        return _("%(n)s lb") % {"n": rounded(row.scraps_g / G_PER_LB, 2)}
     return _("%(n)s kg") % {"n": number_format(f"{row.scraps_g / 1000:g}")}
 
 
@@ -48,5 +58,5 @@ def amount(number: int, unit: str) -> str:
     if unit == "g":
         return _("%(n)s g") % {"n": shown}
     if unit == "ml":
-        return _("%(n)s L") % {"n": number_format(number / 1000, 2, force_grouping=True)}
+        return _("%(n)s L") % {"n": number_format(Decimal(number) / 1000, force_grouping=True)}
     return shown

@@ -20,6 +20,7 @@ from households.models import Household, LedgerRow, Site
 from ..doors import Here
 from ..words import pails
 from .amounts import weight
+from .people import door_order
 
 PAIL_CHOICES = (2, 4, 6, 8)  # quarter pails
 NO_ERRORS: dict[str, str] = {}
@@ -134,7 +135,7 @@ def _page(
                 "uid": adding.get("uid") or str(uuid4()),
                 "errors": errors if form == "add" else NO_ERRORS,
                 "drums": Drum.objects.within(here.building).order_by("number"),
-                "households": Household.objects.within(here.building).filter(left_on=None).order_by("label"),
+                "households": sorted(Household.objects.within(here.building).filter(left_on=None), key=door_order),
                 "kinds": [
                     (value, label, value == adding.get("bedding", Site.Browns.PELLETS))
                     for value, label in Site.Browns.choices

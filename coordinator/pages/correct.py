@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -17,6 +17,7 @@ from households.ledger import UidReused
 from households.models import LedgerRow
 
 from ..doors import Here
+from ..mix_words import halves
 from ..words import pails
 from .amounts import brought
 from .dropoff import own_drop_off
@@ -30,7 +31,8 @@ def page(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     if request.method == "POST":
         return add(request, here, row)
     if not may_correct(row, here.now) or Contribution.objects.within(here.building).filter(reverses=row).exists():
-        raise Http404
+        # An old page gone back to: the drop-off's own page says how it stands, "nothing here" would not.
+        return HttpResponseRedirect(reverse("drop-off", args=[here.building.uid, row.uid]))
     values = {
         "uid": str(uuid4()),
         "drum": str(row.drum.uid),
@@ -80,7 +82,7 @@ def _form(
             "errors": errors,
             "drums": [(drum, str(drum.uid) == values.get("drum")) for drum in drums],
             "pail_choices": [(str(q), pails(q), str(q) == values.get("quarter_pails")) for q in quarters],
-            "cup_choices": [(f"{n / 2:g}", f"{n / 2:g}" == values.get("browns_cups")) for n in half_cups],
+            "cup_choices": [(f"{n / 2:g}", halves(n), f"{n / 2:g}" == values.get("browns_cups")) for n in half_cups],
         },
         status=status,
     )

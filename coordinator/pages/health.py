@@ -16,7 +16,7 @@ def healthz(request: HttpRequest) -> JsonResponse:
         if age is None:
             return JsonResponse({"state": "starting"}, status=503)
         # The cache is a table, so this is a write; it swallows the database's errors and answers False then.
-        if not cache.add(f"healthz {now.isoformat()}", 1, 1):
+        if not cache.add(f"healthz-{now.timestamp()}", 1, 1):
             return JsonResponse({"state": "database"}, status=503)
     except DatabaseError:
         return JsonResponse({"state": "database"}, status=503)

@@ -8,11 +8,11 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.models import MonthClosing
+from bins.models import Contribution, MonthClosing
 from bins.months.calendar import after, before
 from bins.months.close import NotOver, close_month, closes_at, closing_of, restated
 from bins.months.figures import Month, month
-from bins.months.rows import FIGURES, rows
+from bins.months.rows import FIGURES, WITHHELD, Row, rows
 from households.models import LedgerRow
 
 from ..doors import Here
@@ -68,7 +68,7 @@ def rows_behind(request: HttpRequest, here: Here, year: int, number: int, figure
             "first_day": first_day,
             "figure": MONTH_FIGURES[figure],
             "rows": [
-                (row, amount(row.amount, FIGURES[figure]), KNOWN.get(row.known, ""), LedgerRow.Via(row.via).label)
+                (row, amount(row.amount, FIGURES[figure]), _known(row, figure), LedgerRow.Via(row.via).label)
                 for row in found
             ],
             "total": amount(sum(row.amount for row in found), FIGURES[figure]),
@@ -91,6 +91,15 @@ def first_day_of(year: int, number: int) -> dt.date:
     if not (2000 <= year <= 2200 and 1 <= number <= 12):
         raise Http404
     return dt.date(year, number, 1)
+
+
+def _known(row: Row, figure: str) -> str:
+    """How a row is known, in the measure that it was counted in."""
+    if row.known == WITHHELD:
+        return _("withheld")
+    if row.known == Contribution.Known.COUNTED and figure in ("browns", "compost"):
+        return _("counted cups") if figure == "browns" else _("counted tubs")
+    return str(KNOWN.get(row.known, ""))
 
 
 def _litres_per_kilo(millilitres: int | None) -> str:

@@ -18,6 +18,7 @@ from households.models import Household
 
 from ..doors import Here
 from ..words import pails
+from .people import door_order
 
 PAIL_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16)  # quarter pails
 
@@ -71,7 +72,7 @@ def _empty(here: Here) -> dict[str, str]:
 def _form(
     request: HttpRequest, here: Here, via: str, lines: list[dict[str, str]], errors: dict[str, str], status: int
 ) -> HttpResponse:
-    households = Household.objects.within(here.building).living_on(here.today).order_by("label")
+    households = Household.objects.within(here.building).living_on(here.today)
     drums = list(Drum.objects.within(here.building).select_related("site").order_by("site__name", "number"))
     shown: list[dict[str, Any]] = []
     for number, line in enumerate(lines, start=1):
@@ -85,7 +86,7 @@ def _form(
             "lines": shown,
             "errors": errors,
             "via": via,
-            "households": list(households),
+            "households": sorted(households, key=door_order),
             "drums": drums,
             "pail_choices": [(str(quarters), pails(quarters)) for quarters in PAIL_CHOICES],
         },

@@ -1,5 +1,6 @@
 """Who belongs to the building, and a form for one more."""
 
+import re
 from uuid import UUID, uuid4
 
 from django.conf import settings
@@ -55,6 +56,12 @@ def renew(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     return HttpResponseRedirect(reverse("people", args=[here.building.uid]))
 
 
+def door_order(household: Household | None) -> list[tuple[int, str]]:
+    """Flat 2 before Flat 10, as the doors are."""
+    parts = re.findall(r"[0-9]+|[^0-9]+", household.label if household else "")
+    return [(int(part), "") if part[0] in "0123456789" else (-1, part.casefold()) for part in parts]
+
+
 def _page(
     request: HttpRequest, here: Here, values: dict[str, str], errors: dict[str, str], status: int
 ) -> HttpResponse:
@@ -66,15 +73,16 @@ def _page(
             Prefetch("roles", Role.objects.within(here.building).held_on(on), to_attr="held"),
             Prefetch("household__cards", Card.objects.within(here.building).filter(cancelled_on__isnull=True)),
         )
-        .order_by("household__label", "name")
+        .order_by("name")
     )
+    in_order = sorted(people, key=lambda one: (one.household is not None, door_order(one.household)))
     chosen = request.POST.getlist("roles") or [Role.Kind.RESIDENT]
     return render(
         request,
         "pages/people.html",
         {
-            "people": people,
-            "homes": list({p.household.pk: p.household for p in people if p.household}.values()),
+            "people": in_order,
+            "homes": list({p.household.pk: p.household for p in in_order if p.household}.values()),
             "cancelled": cancelled_cards(here.building, on - OLD_CARDS_LAST),
             "values": values,
             "errors": errors,

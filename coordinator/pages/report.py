@@ -26,7 +26,7 @@ def page(request: HttpRequest, here: Here, drum: UUID | None = None) -> HttpResp
     if request.method == "POST":
         return add(request, here)
     if reference := request.GET.get("reference", "").strip():
-        return _go_to(here, reference)
+        return _go_to(request, here, reference)
     return _form(request, here, {"uid": str(uuid4()), "drum": str(drum or "")}, {}, 200)
 
 
@@ -70,10 +70,12 @@ def status(request: HttpRequest, here: Here, reference: str) -> HttpResponse:
     )
 
 
-def _go_to(here: Here, reference: str) -> HttpResponse:
+def _go_to(request: HttpRequest, here: Here, reference: str) -> HttpResponse:
+    """To the report of a reference; one that was mistyped is shown again in its field."""
     case = find(here.building, reference)
     if case is None:
-        raise Http404
+        errors = {"reference": _("There is no report with this reference. Look at each letter and digit.")}
+        return _form(request, here, {"uid": str(uuid4()), "reference": reference}, errors, 404)
     return HttpResponseRedirect(reverse("report-status", args=[here.building.uid, case.reference]))
 
 

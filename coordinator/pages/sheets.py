@@ -17,7 +17,7 @@ from ..doors import Here
 from ..words import STAGES, why
 from .hatch import state_of
 from .paper import languages_of
-from .today import chores
+from .today import chores, tag_first
 
 LOG_ROWS = range(17)  # chosen: what fits on Letter, the shorter of the two papers
 WEEK = range(7)
@@ -66,7 +66,7 @@ def week(request: HttpRequest, here: Here) -> HttpResponse:
                     "moves_tag": decision.rule == Rule.CLOSE and decision.next_place is not None,
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
                 }
-                for decision in decisions
+                for decision in tag_first(decisions)
             ],
             "chores": chores([{"state": state, "work": work[state.drum.uid]} for state in states]),
             "cancelled": [card.number for card in cancelled_cards(here.building, here.today - OLD_CARDS_LAST)],

@@ -1,6 +1,7 @@
 """The caretaker's list: what needs a person first, then one visit form a drum."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -112,8 +113,10 @@ def _list(
     for batch in live.order_by("opened_at", "pk"):
         batches[batch.drum_id].append(batch)
     drums = [visit_form(state, work[state.drum.uid], batches[state.drum.pk], values, errors) for state in states]
-    # What decides where scraps go comes first: until the tag is moved, the pages still send people to the old hatch.
-    in_order = sorted(decisions, key=lambda one: (one.rule != Rule.CLOSE, one.next_place is None))
+    folds = len(drums) > 1  # a single form is what the page is for
+    mix = mix_tasks(here, states)
+    # A lot gets what it lacks while its hatch is still open: once the tag is moved, nobody adds to it.
+    lacks = {one.task.batch.pk: one.says for one in mix.corrections}
     return render(
         request,
         "pages/today.html",
@@ -124,21 +127,27 @@ def _list(
                     "why": why(decision),
                     "moves_tag": decision.rule == Rule.CLOSE and decision.next_place is not None,
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
+                    "first": lacks.get(decision.batch_id, "") if decision.rule == Rule.CLOSE else "",
                     "has_two_ways": decision.reason == Reason.FRESH_WHILE_READY,
                 }
-                for decision in in_order
+                for decision in tag_first(decisions)
             ],
             "chores": chores(drums),
             "wrong_hatches": lately(here.building, here.now),
-            "mix": mix_tasks(here, states),
+            "mix": mix,
             "harvests": harvests_now(here),
-            "drums": drums,
+            "drums": [drum | {"is_folded": folds and drum["is_quiet"]} for drum in drums],
             "cases": case_tasks(here),
             "troubles": Visit.Trouble.choices,
             "is_us": here.building.units == Building.Units.US,
         },
         status=status,
     )
+
+
+def tag_first(decisions: Iterable[Decision]) -> list[Decision]:
+    """What decides where scraps go comes first: until the tag is moved, the pages send people to the old hatch."""
+    return sorted(decisions, key=lambda one: (one.rule != Rule.CLOSE, one.next_place is None))
 
 
 def chores(drums: list[dict[str, Any]]) -> list[dict[str, Any]]:

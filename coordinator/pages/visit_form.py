@@ -75,6 +75,7 @@ def visit_form(
         "wrong": {name: mine.get(name, "") for name in wrong_items.FIELDS},
         "wrong_items": wrong_items.choices(mine.get("wrong_item", "")),
         "errors": faults,
+        "is_quiet": not (faults or work.turning_due or work.asked or work.to_open),
     }
 
 

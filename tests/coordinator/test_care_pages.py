@@ -19,6 +19,7 @@ from households.models import Person
 from households.tenancy import inside
 from tests.bins.care.caring import DAY, batch_in, close, fresh, hang_tag, hatch, override, pail, put_in, visit
 from tests.cast import NOW, Cast, account_of
+from tests.cast import found as found_house
 from tests.filled import give_token, go_outside
 
 pytestmark = pytest.mark.embedded
@@ -361,3 +362,23 @@ def test_a_resident_adds_turns_and_a_wrong_hatch_over_the_api(cast: Cast, closed
     with inside(cast.building.uid) as here:
         assert Visit.objects.within(here).filter(trouble="smell").count() == 0
         assert Contribution.objects.within(here).get().batch == closed
+
+
+@pytest.mark.usefixtures("cast")
+def test_of_several_drums_the_form_of_one_with_nothing_due_is_folded_and_needs_five_taps_at_most() -> None:
+    house = found_house("Two Drums", "Anouk", "anouk@two-drums.invalid", drums=2)
+    today = reverse("today", args=[house.building.uid])
+    first = house.drums[0]
+    with time_machine.travel(NOW + 4 * DAY, tick=False):
+        caretaker = as_(house.person)
+        turned = {"uid": str(uuid4()), "drum": str(first.uid), "turned": "yes"}
+        assert caretaker.post(today, turned).status_code == 302
+        page = caretaker.get(today).content.decode()
+        (folded,) = re.findall(r'<details class="visit">(.*?</form>)</details>', page, re.S)
+        assert f'name="drum" value="{first.uid}"' in folded
+        assert "The last turn was 0 days ago." in page
+        # Open it, turned, the level, and the button.
+        assert 1 + len(re.findall("<legend>", folded.split("Is anything wrong?")[0])) + 1 <= 5
+        # Sent with a fault, it stands open with what is wrong.
+        wrong = caretaker.post(today, turned | {"uid": str(uuid4()), "turned": ""}).content.decode()
+        assert '<details class="visit">' not in wrong

@@ -115,7 +115,8 @@ def test_a_resident_corrects_a_drop_off_from_its_own_page(block: Cast) -> None:
     assert [one.scraps_g for one in rows(block)] == [7200, -7200, 1800]
     assert client.post(address, values).status_code == 302, "sent twice, the same answer"
     assert client.post(address, values | {"uid": str(uuid4())}).status_code == 422
-    assert client.get(address).status_code == 404
+    stands = reverse("drop-off", args=[block.building.uid, row.uid])
+    assert client.get(address).headers["Location"] == stands, "an old page gone back to"
 
 
 def test_nobody_corrects_a_neighbours_drop_off(block: Cast) -> None:

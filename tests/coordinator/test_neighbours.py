@@ -73,7 +73,9 @@ def test_the_reference_is_found_from_the_form_and_a_wrong_one_is_not_there(block
     case, page = only_case(block), reverse("report", args=[block.building.uid])
     found = Client().get(page, {"reference": case.reference.lower()})
     assert found.headers["Location"] == reverse("report-status", args=[block.building.uid, case.reference])
-    assert Client().get(page, {"reference": "AAAAAA"}).status_code == 404
+    wrong = Client().get(page, {"reference": "AAAAAA"})
+    assert wrong.status_code == 404
+    assert 'value="AAAAAA" aria-invalid="true"' in wrong.content.decode(), "it can be typed again"
     elsewhere = reverse("report-status", args=[block.elsewhere.uid, case.reference])
     assert Client().get(elsewhere).status_code == 404
 

@@ -50,3 +50,8 @@ def test_figures_that_are_sometimes_absent_leave_no_gap() -> None:
 )
 def test_quarter_pails_are_said_in_pails(quarters: int | None, said: str) -> None:
     assert words.pails(quarters) == said
+
+
+def test_a_whole_and_its_fraction_stay_in_order_in_a_line_from_right_to_left() -> None:
+    with translation.override("ar"):
+        assert "\u20661½\u2069" in words.pails(6)

@@ -43,13 +43,37 @@ def test_a_month_without_a_record_is_not_a_month_of_nothing(cast: Cast) -> None:
 
 
 def test_what_is_weighed_is_certain_and_what_is_counted_has_the_range_in_print(cast: Cast) -> None:
+    for number in range(5):  # five households on each side: no line is withheld
+        who = newcomer(cast.building, f"Person {number}", f"Flat {20 + number}", "resident")
+        bring(cast, who, kilograms="2")
+        bring(cast, who)
+    with inside(cast.building.uid) as here:
+        figures = month(here, MAY)
+    # Five times 2 kg weighed; one pail of 8 L is 3.6 kg at 0.45 kg/L, 1.92 at 0.24 and 7.2 at 0.9 kg/L,
+    # which is what kitchen scraps span in print.
+    assert (figures.scraps_g, figures.low_g, figures.high_g) == (5 * 5600, 5 * (2000 + 1920), 5 * (2000 + 7200))
+
+
+def test_neither_the_range_nor_the_rows_give_a_withheld_line_away(cast: Cast) -> None:
     bring(cast, cast.resident, kilograms="2")
     bring(cast, cast.neighbour)
     with inside(cast.building.uid) as here:
         figures = month(here, MAY)
-    # 2 kg weighed; one pail of 8 L is 3.6 kg at 0.45 kg/L, 1.92 at 0.24 and 7.2 at 0.9 kg/L,
-    # which is what kitchen scraps span in print.
-    assert (figures.scraps_g, figures.low_g, figures.high_g) == (5600, 2000 + 1920, 2000 + 7200)
+        told = {row.known for row in rows(here, MAY, "scraps")}
+    assert [known.is_withheld for known in figures.by_known] == [True, True]
+    # The range hangs on the total alone: 0.24/0.45 and 0.9/0.45 of it. With 2 kg of it certain, anybody who knows
+    # the span in print could work out what was weighed.
+    assert (figures.scraps_g, figures.low_g, figures.high_g) == (5600, round(5600 * 0.24 / 0.45), 11200)
+    assert told == {"withheld"}
+
+
+def test_rows_say_how_they_are_known_where_five_households_stand_behind_each_line(cast: Cast) -> None:
+    for number in range(5):
+        who = newcomer(cast.building, f"Person {number}", f"Flat {20 + number}", "resident")
+        bring(cast, who, kilograms="2")
+        bring(cast, who)
+    with inside(cast.building.uid) as here:
+        assert {row.known for row in rows(here, MAY, "scraps")} == {"weighed", "counted"}
 
 
 def test_ten_weighed_pails_narrow_the_range_and_nine_do_not() -> None:
