@@ -45,9 +45,7 @@ class LeaveOut(s.Serializer):  # type: ignore[type-arg]
 class ImportIn(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
     kind = s.ChoiceField(["households", "contributions", "visits"])
-    text = s.CharField(
-        help_text="Headings in the first line, comma or semicolon between cells, 2 MB at most."
-    )
+    text = s.CharField(help_text="Headings in the first line, comma or semicolon between cells, 2 MB at most.")
 
 
 class RefusedCell(s.Serializer):  # type: ignore[type-arg]

@@ -13,6 +13,7 @@ from households.tenancy import inside
 UID = UUID("7d5c3a10-2f4b-4e7c-9a51-0c0ffee0b10c")
 FIRST_DAY, LAST_DAY = dt.date(2025, 3, 1), dt.date(2026, 8, 31)  # eighteen months
 LAST_DAYS = 30  # that the tests live through again
+TIME_ZONE = "Europe/Berlin"
 CHAMBER_LITRES = 500
 PAIL_ML, CUP_ML = 8000, 1000
 AIR_TENTHS_C = 180  # of the cellar, the year round
@@ -42,7 +43,7 @@ def found() -> Founded:
     block = Block(
         uid=UID,
         name="Kettle Row 14",
-        time_zone="Europe/Berlin",
+        time_zone=TIME_ZONE,
         language="en",
         units="metric",
         site="Cellar",

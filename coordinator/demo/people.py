@@ -14,7 +14,7 @@ from households.people import Newcomer
 from .block import day_of, drums, uid
 
 HOUSEHOLDS = 28
-# Each takes part; the number of the flat is its place here. Several share a name with nobody's neighbour.
+# Those who take part, by the number of their flat (from 0).
 NAMES = ("Imani", "Tomasz", "Sorin", "Bettina", "Olu", "Petra", "Nadim", "Greta", "Yannick", "Salome", "Ilse", "Farid",
          "Minh", "Rosa")  # fmt: skip
 DRUM_OF = (1, 1, 2, 1, 2, 3, 1, 2, 1, 3, 1, 2, 3, 2)  # uneven, so that the drums differ in stage
@@ -36,7 +36,7 @@ def move_in(here: Building, wanda: Person, now: dt.datetime) -> None:
 
 
 def come_and_go(here: Building, wanda: Person, number: int, now: dt.datetime) -> None:
-    """One household moves out, and another people moves into that flat."""
+    """One household moves out, and two weeks later other people move into that flat."""
     if number == LEAVES_ON:
         told = {"uid": str(uid("moves out")), "last_day": day_of(number).isoformat(), "sure": "yes", "share": "garden"}
         household = Household.objects.within(here).get(uid=_household_uid(MOVES_OUT))
@@ -87,5 +87,3 @@ def _household_uid(number: int) -> UUID:
 def _arrival(number: int, name: str) -> Arrival:
     email = f"{name.lower()}@demo.invalid" if name.lower() in ACCOUNTS else ""
     return Arrival(_household_uid(number), f"Flat {number + 1}", day_of(0), ((name or f"Flat {number + 1}", email),))
-
-
