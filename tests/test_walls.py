@@ -310,7 +310,7 @@ def test_a_test_run_as_a_super_user_is_refused() -> None:
     address = urlsplit(os.environ["TEST_SUPER_DATABASE_URL"])
     run = subprocess.run(
         [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "xdist", "-n", "0",
-         "tests/bins/test_dropoff.py::test_a_counted_pail_is_kept_as_seen_and_as_grams_by_the_sites_own_density"],
+         "tests/bins/intake/test_dropoff.py::test_a_counted_pail_is_kept_as_seen_and_as_grams_by_the_sites_own_density"],
         cwd=CHECKOUT,
         env=os.environ | {"DATABASE_URL": address._replace(path=f"/super_{uuid4().hex[:8]}").geturl()},
         capture_output=True,
