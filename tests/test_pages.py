@@ -35,10 +35,12 @@ def signed_in(context: BrowserContext, cast: Cast, who: str, url: str) -> None:
 def faults(page: Page) -> list[str]:
     """What axe finds, and whether the page can be pushed sideways."""
     found: list[Any] = Axe().run(page).response["violations"]
-    said = [f"{fault['id']}: {[node['target'] for node in fault['nodes']]}" for fault in found]
-    if page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"):
-        said.append("wider than the screen")
-    return said
+    return [f"{fault['id']}: {[node['target'] for node in fault['nodes']]}" for fault in found] + too_wide(page)
+
+
+def too_wide(page: Page) -> list[str]:
+    wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
+    return ["wider than the screen"] if wide else []
 
 
 @pytest.mark.parametrize("language", ["en", "ar"])

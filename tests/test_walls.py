@@ -309,14 +309,14 @@ def test_the_service_does_not_start_as_a_role_that_no_wall_holds() -> None:
 def test_a_test_run_as_a_super_user_is_refused() -> None:
     address = urlsplit(os.environ["TEST_SUPER_DATABASE_URL"])
     run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "xdist", "-n", "0",
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "xdist", "-n", "0", "--nomigrations",
          "tests/bins/intake/test_dropoff.py::test_a_counted_pail_is_kept_as_seen_and_as_grams_by_the_sites_own_density"],
         cwd=CHECKOUT,
         env=os.environ | {"DATABASE_URL": address._replace(path=f"/super_{uuid4().hex[:8]}").geturl()},
         capture_output=True,
         text=True,
         check=False,
-        timeout=120,
+        timeout=300,
     )  # fmt: skip
     assert run.returncode == 3, run.stdout + run.stderr
     assert "Refused: the tests are connected as a super-user, whom no wall holds." in run.stdout + run.stderr
