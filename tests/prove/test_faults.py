@@ -34,7 +34,7 @@ PLAN = {
 ONE_MORE = 1  # one kill can send one letter twice
 # The nested run on SQLite leaves its findings in the file that this names.
 FINDINGS = "FAULTS_FINDINGS"
-ROOM = ["coordinator/jobs", "coordinator/digest.py", "bins/night.py", "bins/gather.py", "households/models/job.py"]
+ROOM = ["coordinator/jobs", "coordinator/digest.py", "bins/decisions", "households/models/job.py"]
 
 
 def judge(scene: str, found: dict[str, Any]) -> dict[str, Any]:
