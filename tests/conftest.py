@@ -46,6 +46,13 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
             with django_db_blocker.unblock():
                 connection.close()
                 connection.settings_dict["OPTIONS"].pop("assume_role", None)
+                # The last thread of a live server may still hold a connection, which would keep the database.
+                with connection.cursor() as cursor:
+                    cursor.execute(
+                        "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                        "WHERE datname = current_database() AND usename = current_user AND pid <> pg_backend_pid()"
+                    )
+                connection.close()
 
 
 def refuse_a_run_that_passes_the_walls_by() -> None:
