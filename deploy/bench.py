@@ -40,7 +40,7 @@ def main() -> None:
         database.execute("GRANT ALL ON bench_bare, bench_bare_id_seq TO app")
 
     clients = [
-        subprocess.Popen([sys.executable, __file__, "client"], cwd=CHECKOUT, stdout=subprocess.PIPE)  # noqa: S603
+        subprocess.Popen([sys.executable, __file__, "client"], cwd=CHECKOUT, stdout=subprocess.PIPE)  # noqa: S603 (ourselves)
         for _ in range(CLIENTS)
     ]
     answers = [client.communicate()[0] for client in clients]
@@ -50,7 +50,7 @@ def main() -> None:
     for question in found[0]:
         ratios = sorted(ratio for one in found for ratio in one[question])
         low, middle, high = quantiles(ratios, n=4)
-        print(f"{question}: {middle:.1f} times (half between {low:.1f} and {high:.1f}; {len(ratios)} pairs)")  # noqa: T201
+        print(f"{question}: {middle:.1f} times (half between {low:.1f} and {high:.1f}; {len(ratios)} pairs)")  # noqa: T201 (its answer)
 
 
 def client() -> None:
