@@ -3,7 +3,8 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from bins.models import Batch, Drum, Place, Reading
+from bins.decisions.gather import level_in_place, place_at
+from bins.models import Batch, Drum, Movement, Place, Reading
 from households.models import Building
 
 
@@ -36,20 +37,18 @@ class DrumState:
 
 
 def drum_states(building: Building, drum: Drum | None = None) -> tuple[DrumState, ...]:
-    """Every drum, or one, as it stands now, by number; four queries however many drums there are."""
+    """Every drum, or one, as it stands now, by number; five queries however many drums there are."""
     drums = Drum.objects.within(building).select_related("site").order_by("site__name", "number")
     if drum is not None:
         drums = drums.filter(pk=drum.pk)
     places: defaultdict[int, list[Place]] = defaultdict(list)
-    for place in Place.objects.within(building).filter(kind=Place.Kind.CHAMBER).order_by("letter"):
-        places[place.drum_id].append(place)
+    by_key: dict[int, Place] = {}
+    for place in Place.objects.within(building).order_by("letter"):
+        by_key[place.pk] = place
+        if place.kind == Place.Kind.CHAMBER:
+            places[place.drum_id].append(place)
     batches = {batch.place_id: batch for batch in Batch.objects.within(building).live()}
-    levels: dict[int, int] = {}
-    seen = Reading.objects.within(building).filter(
-        batch__ended_at__isnull=True, kind=Reading.Kind.LEVEL_PERCENT, reverses__isnull=True, reversed_by__isnull=True
-    )
-    for batch_id, value in seen.order_by("counts_at", "pk").values_list("batch_id", "value"):
-        levels[batch_id] = value
+    levels = _levels(building, {batch.pk: batch for batch in batches.values()}, by_key)
     return tuple(
         DrumState(
             one,
@@ -61,3 +60,18 @@ def drum_states(building: Building, drum: Drum | None = None) -> tuple[DrumState
         )
         for one in drums
     )
+
+
+def _levels(building: Building, batches: dict[int, Batch], places: dict[int, Place]) -> dict[int, int]:
+    """The level last seen of each live batch, as it stands in its present place."""
+    stands = {"batch__ended_at__isnull": True, "reverses__isnull": True, "reversed_by__isnull": True}
+    moves: defaultdict[int, list[Movement]] = defaultdict(list)
+    for move in Movement.objects.within(building).filter(**stands).order_by("counts_at", "ledger_number"):
+        moves[move.batch_id].append(move)
+    seen = Reading.objects.within(building).filter(kind=Reading.Kind.LEVEL_PERCENT, **stands)
+    levels: dict[int, int] = {}
+    for reading in seen.order_by("counts_at", "pk"):
+        batch = batches[reading.batch_id]
+        then = places[place_at(batch, moves[batch.pk], reading.counts_at)]
+        levels[batch.pk] = level_in_place(places[batch.place_id], reading, then)
+    return levels

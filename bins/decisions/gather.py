@@ -198,7 +198,7 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
         ready_since=since.get(Stage.READY, closed_at),
         levels=tuple(
             LevelReading(
-                r.counts_at, _as_level_of(place, r, places[place_at(batch, movements, r.counts_at)]), r.visit.turned
+                r.counts_at, level_in_place(place, r, places[place_at(batch, movements, r.counts_at)]), r.visit.turned
             )
             for r in of_kind[Reading.Kind.LEVEL_PERCENT]
         ),
@@ -225,7 +225,7 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
     )
 
 
-def _as_level_of(place: Place, reading: Reading, then: Place) -> int:
+def level_in_place(place: Place, reading: Reading, then: Place) -> int:
     """A level read in another place, as it would stand in this one: the litres stay the same."""
     return min(100, round(reading.value * then.litres / place.litres))
 

@@ -99,8 +99,8 @@ def _days_of_composting(batch: BatchSnapshot, settings: SiteSettings, now: datet
 
 def _days_until_free(drum: DrumSnapshot, place_uid: object, settings: SiteSettings, now: datetime) -> int | None:
     place = next(p for p in drum.places if p.uid == place_uid)
-    if place.quarantined:
-        return None
+    if place.quarantined or all(batch.place_uid != place_uid for batch in drum.batches):
+        return None  # shut, or another drum's batch stands in it: nothing here says until when
     needed = 0
     for batch in drum.batches:
         if batch.place_uid != place_uid:

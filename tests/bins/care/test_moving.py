@@ -81,6 +81,16 @@ def test_a_level_read_in_the_old_place_is_the_same_litres_in_the_new_one(cast: C
         assert [level.percent for level in seen.levels] == [50]  # 75 of 100 L, 75 of 150 L
 
 
+def test_the_picture_shows_a_moved_lot_by_its_litres(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        visit(cast, here, NOW, level="half")
+        batch = batch_in(here, cast, "A")
+        Place.objects.within(here).filter(pk=hatch(here, cast, "B").pk).update(litres=50)
+        move(told=a_move(batch, to=str(hatch(here, cast, "B").uid)), **by(cast, here, NOW + DAY))
+        (state,) = drum_states(here)
+        assert [(one.place.letter, one.level_percent) for one in state.hatches] == [("A", 0), ("B", 100)]
+
+
 def merging(batch: Batch, into: Batch) -> Merge:
     return Merge.from_raw({"uid": uuid4(), "batch": batch.uid, "into": into.uid})
 

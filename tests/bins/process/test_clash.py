@@ -72,6 +72,11 @@ def test_a_quarantined_hatch_is_no_way_out() -> None:
     assert "days_until_free" not in figures(proposal)
 
 
+def test_a_hatch_that_another_drums_lot_stands_in_is_no_way_out() -> None:
+    proposal = only(decide_clash(drum(filling(*RISING)), SITE, NOW))  # B isn't empty, and holds no lot of this drum
+    assert "days_until_free" not in figures(proposal)
+
+
 @pytest.mark.parametrize(
     ("days_composted", "bin_litres", "reason"),
     [
