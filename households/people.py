@@ -4,11 +4,15 @@ import datetime as dt
 from dataclasses import dataclass
 from uuid import UUID, uuid4
 
+from django.conf import settings
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from .cards import give_card
 from .ledger import UidReused
-from .models import Account, Audit, Building, Household, Person, Role
+from .models import Account, Audit, Building, Household, Notice, Person, Role
+from .quiet import due_by_day
 
 
 @dataclass(frozen=True)
@@ -28,7 +32,8 @@ def admit_newcomer(
     """Add a person with roles from today. A household of that label that lives here is joined, else begun.
 
     The same uid again gives the person who stands there; UidReused where it is somebody else. An e-mail
-    address that is known already is used as it is: one account may be a person in several buildings.
+    address that is known already is used as it is: one account may be a person in several buildings. Whoever
+    was added by somebody else and can sign in is written to, by day.
     """
     today = building.local(now).date()
     with transaction.atomic():
@@ -56,6 +61,8 @@ def admit_newcomer(
                 account=account,
                 language=newcomer.language,
             )
+            if account and by:
+                _write_to(building, account, by, now)
         for kind in newcomer.roles:
             Role.objects.get_or_create(building=building, person=person, kind=kind, starts_on=today)
         Audit.note(building, by, "person-added", now, whom=str(person.uid), roles=list(newcomer.roles))
@@ -65,3 +72,17 @@ def admit_newcomer(
 def _account(newcomer: Newcomer) -> Account:
     account = Account.objects.filter(email__iexact=newcomer.email).first()
     return account or Account.objects.create_user(newcomer.email, language=newcomer.language)
+
+
+def _write_to(building: Building, account: Account, by: Person, now: dt.datetime) -> None:
+    with override(account.language):
+        subject = _("%(building)s: you can use the compost drums' pages") % {"building": building.name}
+        body = _(
+            "%(name)s added you to the people of the compost drums at %(building)s.\n\nSign in with this e-mail "
+            "address; no password is needed.\n%(address)s\n\nIf you don't know what this is about, nothing happens "
+            "unless you sign in."
+        ) % {"name": by.name, "building": building.name, "address": settings.PUBLIC_URL}
+    Notice.post(
+        building=building, kind="welcome", to=account.email, subject=subject, body=body,
+        due_at=due_by_day(building, now),
+    )  # fmt: skip
