@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from households.models import Job, Notice
+from households.models import Job, Notice, SetupDraft
 from households.models.job import EVERYWHERE
 
 from .work import Step, Work
@@ -11,6 +11,7 @@ NAME = "canary"
 EVERY = dt.timedelta(seconds=60)
 TOO_OLD = dt.timedelta(seconds=300)
 KEPT = dt.timedelta(days=1)
+DRAFTS_KEPT = dt.timedelta(days=90)  # chosen: whoever stopped in the middle may come back after a season
 
 
 def plan_first(now: dt.datetime) -> None:
@@ -36,10 +37,14 @@ def _nothing(_: object) -> None:
 
 
 def _apply(step: Step, _: None) -> None:
-    """Clear away what is over: sung canaries and sign-in mail, sent or not, or a row a minute piles up."""
+    """Clear away what is over: sung canaries and sign-in mail, sent or not, or a row a minute piles up.
+
+    And set-ups that nobody came back to: they may hold somebody else's address.
+    """
     done = Job.objects.filter(scope=EVERYWHERE, name__in=[NAME, "deliver"], state=Job.State.DONE)
     done.filter(done_at__lt=step.now - KEPT).delete()
     Notice.objects.filter(building__isnull=True, created_at__lt=step.now - KEPT).delete()
+    SetupDraft.objects.filter(changed_at__lt=step.now - DRAFTS_KEPT).delete()
 
 
 def _follow(step: Step) -> None:

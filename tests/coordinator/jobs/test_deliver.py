@@ -9,7 +9,7 @@ from django.core.mail.backends.base import BaseEmailBackend
 
 from coordinator.jobs import canary, run
 from coordinator.jobs.claim import LEASE
-from households.models import Job, Notice
+from households.models import Account, Job, Notice, SetupDraft
 from households.models.job import EVERYWHERE
 from households.tenancy import inside
 from tests.cast import NOW, Cast
@@ -127,3 +127,12 @@ def test_after_a_day_neither_sung_canaries_nor_sign_in_mail_are_kept(
     left = Job.objects.filter(scope=EVERYWHERE, state="done")
     assert not left.filter(name="deliver").exists()
     assert left.filter(name="canary").count() <= 25
+
+
+@pytest.mark.parametrize(("age", "left"), [(dt.timedelta(days=90), 1), (dt.timedelta(days=90, seconds=1), 0)])
+def test_a_setup_that_nobody_came_back_to_goes_after_ninety_days(db: None, age: dt.timedelta, left: int) -> None:
+    account = Account.objects.create_user("cleo@plum-lane.invalid", language="en")
+    SetupDraft.objects.create(account=account, changed_at=NOW - age)
+    canary.plan_first(NOW)
+    run.run_due(NOW)
+    assert SetupDraft.objects.count() == left
