@@ -72,6 +72,7 @@ def _levels(building: Building, batches: dict[int, Batch], places: dict[int, Pla
     levels: dict[int, int] = {}
     for reading in seen.order_by("counts_at", "pk"):
         batch = batches[reading.batch_id]
+        assert batch.place_id is not None  # a live batch stands somewhere: a check in the database
         then = places[place_at(batch, moves[batch.pk], reading.counts_at)]
         levels[batch.pk] = level_in_place(places[batch.place_id], reading, then)
     return levels

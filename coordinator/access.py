@@ -96,9 +96,11 @@ HATCH: Final = ("drum", "hatch", "stage", "level_percent", "cups_per_pail", "fal
 VISIT: Final = ("uid", "happened_at", "drum", "turned", "trouble", "level_percent", "readings", "via", "doubt")
 TURNING: Final = ("uid", "happened_at", "drum", "turned", "via", "doubt")
 BATCH: Final = (
-    "uid", "drum", "place", "stage", "opened_at", "closed_at", "ended_at", "merged_into", "history", "tests",
+    "uid", "drum", "place", "stage", "opened_at", "closed_at", "ended_at", "merged_into", "overs_ml",
+    "history", "tests",
 )  # fmt: skip
 CARE: Final = ("act", "uid", "subject")
+TROUBLE: Final = ("batch", "symptoms", "suspects", "steps", "figures", "decision")
 RULES: Final = (
     "site", "close_mark_percent", "longest_fill_days", "composting_days", "curing_days", "turn_open_days",
     "turn_resting_days", "winter_first", "spring_first",
@@ -125,6 +127,7 @@ MONTH: Final = (
     "closed_at",
     "restated",
 )
+KEPT_FILE: Final = ("uid", "name", "made_at", "content")
 MONTH_ROW: Final = ("day", "amount", "known", "via", "is_correction")
 HOME: Final = ("hatch", "own_drop_offs")
 BROWNS: Final = (
@@ -154,7 +157,8 @@ WRONG_ITEM: Final = (
 
 HARVEST: Final = (
     "uid", "batch", "happened_at", "was_ready", "whole_tubs", "part_millionths", "tub_ml", "weighed_g", "overs_ml",
-    "harvested_millionths", "given_millionths", "reserve_millionths", "unclaimed_millionths", "lost_millionths",
+    "tub_empty_g", "tub_water_g", "tub_full_g", "harvested_millionths", "harvested_ml", "harvested_g", "parts",
+    "given_millionths", "reserve_millionths", "gift_millionths", "unclaimed_millionths", "lost_millionths",
     "waiting_millionths", "via", "doubt",
 )  # fmt: skip
 SPLIT: Final = (
@@ -163,15 +167,61 @@ SPLIT: Final = (
 )  # fmt: skip
 SHARE: Final = (
     "uid", "harvest", "shared_at", "due_millionths", "credit_before_millionths", "tubs", "credit_after_millionths",
-    "tub_ml", "to_garden", "given_millionths", "pick_up_on", "pick_up_until", "pick_up_where",
+    "tub_ml", "to_garden", "to_neighbours", "given_millionths", "gift_millionths", "pick_up_on", "pick_up_until",
+    "pick_up_where",
 )  # fmt: skip
-HAND_OUT: Final = ("share", "household", "tubs", "given_millionths", "unclaimed_millionths")
+HAND_OUT: Final = (
+    "harvest", "share", "household", "tubs", "given_millionths", "gift_millionths", "unclaimed_millionths",
+)  # fmt: skip
 OUTGOING: Final = (
-    "uid", "happened_at", "harvest", "share", "kind", "loss", "millionths", "reverses", "via", "doubt",
+    "uid", "happened_at", "harvest", "share", "kind", "loss", "gift_to", "millionths", "reverses", "via", "doubt",
 )  # fmt: skip
+ASKED: Final = ("uid", "batch", "tubs", "via", "doubt")
 TERMS: Final = (
-    "sharing_kind", "reserve_percent", "ceiling_percent", "least_drop_offs", "tub_ml", "unclaimed_after_days",
+    "site", "sharing_kind", "reserve_percent", "ceiling_percent", "least_drop_offs", "tub_ml", "unclaimed_after_days",
+    "least_tubs", "most_tubs", "minutes_a_visit", "requests_by_weight",
 )  # fmt: skip
+
+COMMITTEE_DECISION: Final = ("uid", "about", "site", "decided_on", "words", "why", "figures", "via")
+WAYS: Final = ("site", "opening", "decides")
+STOCK: Final = (
+    "uid", "day", "act", "kind", "millilitres", "reverses", "site", "litres", "counted_at", "weekly_litres",
+    "is_measured", "reorder_at_litres", "days_of_cover", "is_low", "room", "most_litres", "delivery_weeks",
+    "review_weeks", "safety_weeks", "cautions", "via", "doubt",
+)  # fmt: skip
+SITE_LIMIT: Final = ("uid", "site", "what", "figure", "used", "percent", "is_near", "source", "dated")
+PERIOD_LOG: Final = ("first", "last", "is_cut", "lines")
+MONEY: Final = (
+    "uid", "day", "way", "coins", "currency", "purpose", "purse", "words", "wants_approval", "is_approved", "reverses",
+    "settles", "opening", "came_in", "went_out", "closing", "owed", "deposits", "in_the_box", "by_purpose",
+    "cost_per_household", "cost_per_100_kg", "unseen", "approval_above", "via", "doubt",
+)  # fmt: skip
+
+SLOT_AHEAD: Final = ("slot", "site", "name", "day", "begins_at", "ends_at", "free", "out", "words", "is_off")
+SLOT: Final = (
+    "uid", "site", "name", "rule", "starts_on", "begins_at", "minutes", "households", "pails", "rests_in_winter",
+    "last_day",
+)  # fmt: skip
+BOOKING: Final = ("uid", "slot", "day", "begins_at", "ends_at", "drum", "quarter_pails", "state", "cause")
+CLOSURE: Final = ("uid", "site", "first_day", "last_day", "words")
+ABSENCE: Final = ("uid", "first_day", "last_day")
+WISHES: Final = ("visits_in_four_weeks", "slots", "duties")
+
+DUTY_KIND: Final = (
+    "uid", "work", "rule", "starts_on", "begins_at", "least", "usual", "minutes", "is_heavy", "is_on",
+)  # fmt: skip
+DUTY: Final = (
+    "uid", "work", "day", "begins_at", "minutes", "least", "usual", "phase", "is_asked", "others", "shares",
+)  # fmt: skip
+WEEK_DUTY: Final = ("uid", "site", "work", "day", "begins_at", "least", "phase", "names")
+# First names, for whoever plans; nobody else gets loads with a name.
+ROTA: Final = (
+    "first", "last", "mark", "proved", "levels", "duties", "loads", "obstacle", "number", "way", "people_changed",
+    "ways",
+)  # fmt: skip
+COVER: Final = ("uid", "duty", "work", "day", "begins_at", "is_own", "offers", "closed_at")
+LIMITS: Final = ("cannot_lift", "carry_for_me")
+STAND_IN: Final = ("leads", "away", "stand_ins", "handover", "alone_from", "pause_from", "pause_began_on")
 
 REPORT: Final = ("reference", "kind", "drum", "received_at", "answer_by", "closed_at", "steps")
 CASE: Final = (*REPORT, "uid", "look_by", "times", "words")
@@ -207,6 +257,7 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("add", "turning"): {As.RESIDENT: _own(*TURNING)},
     Rule("see", "batch"): {As.CARETAKER: _all(*BATCH), As.COMMITTEE: _all(*BATCH)},
     Rule("change", "batch"): {As.CARETAKER: _all(*CARE)},
+    Rule("see", "trouble"): {As.CARETAKER: _all(*TROUBLE), As.COMMITTEE: _all(*TROUBLE)},
     Rule("see", "drum-care"): {As.CARETAKER: _all("drum", "hatches", "state", "households")},
     Rule("change", "drum-care"): {As.CARETAKER: _all(*CARE)},
     Rule("set", "site-rules"): {As.CARETAKER: _all(*RULES)},
@@ -217,6 +268,16 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     },
     Rule("see", "browns"): {As.CARETAKER: _all(*BROWNS), As.COMMITTEE: _all(*BROWNS)},
     Rule("set", "browns"): {As.CARETAKER: _all(*BROWNS)},
+    Rule("see", "stock"): {As.CARETAKER: _all(*STOCK), As.COMMITTEE: _all(*STOCK)},
+    Rule("add", "stock"): {As.CARETAKER: _all(*STOCK)},
+    Rule("set", "store"): {As.CARETAKER: _all(*STOCK)},
+    Rule("see", "site-limit"): {
+        As.CARETAKER: _all(*SITE_LIMIT), As.COMMITTEE: _all(*SITE_LIMIT), As.CHECKER: _all(*SITE_LIMIT),
+    },
+    Rule("set", "site-limit"): {As.CARETAKER: _all(*SITE_LIMIT), As.COMMITTEE: _all(*SITE_LIMIT)},
+    Rule("see", "period-log"): {
+        As.CARETAKER: _all(*PERIOD_LOG), As.COMMITTEE: _all(*PERIOD_LOG), As.CHECKER: _all(*PERIOD_LOG),
+    },
     Rule("see", "correction"): {As.CARETAKER: _all(*CORRECTION), As.COMMITTEE: _all(*CORRECTION)},
     Rule("add", "amendment"): {As.CARETAKER: _all(*AMENDMENT)},
     Rule("see", "pail"): {As.CARETAKER: _all(*PAIL), As.COMMITTEE: _all(*PAIL)},
@@ -238,14 +299,71 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("add", "loss"): {As.CARETAKER: _all(*OUTGOING)},
     Rule("undo", "outgoing"): {As.CARETAKER: _all(*OUTGOING)},
     Rule("see", "share"): {As.RESIDENT: _own(*SHARE)},
-    Rule("choose", "share"): {As.RESIDENT: _own("gives")},
+    # Where the next shares go, what is given away of this one, and what is asked for of the next lot.
+    Rule("choose", "share"): {As.RESIDENT: _own("wish")},
+    Rule("give", "share"): {As.RESIDENT: _own(*OUTGOING)},
+    Rule("ask", "share"): {As.RESIDENT: _own(*ASKED)},
     Rule("see", "sharing"): {
         As.RESIDENT: _all(*TERMS), As.CARETAKER: _all(*TERMS), As.COMMITTEE: _all(*TERMS),
     },
     Rule("set", "sharing"): {As.COMMITTEE: _all(*TERMS)},
+    # What was decided is everybody's to read here; who decided is for those in charge.
+    Rule("see", "committee-decision"): {
+        As.RESIDENT: _all(*COMMITTEE_DECISION), As.CHECKER: _all(*COMMITTEE_DECISION),
+        As.CARETAKER: _all(*COMMITTEE_DECISION, "people"), As.COMMITTEE: _all(*COMMITTEE_DECISION, "people"),
+    },
+    Rule("add", "committee-decision"): {As.COMMITTEE: _all(*COMMITTEE_DECISION, "people")},
+    Rule("answer", "committee-question"): {As.COMMITTEE: _all(*DECISION)},
+    Rule("set", "site-ways"): {As.COMMITTEE: _all(*WAYS)},
+    # To whom something is owed is named to the super, who pays it back; each person sees their own.
+    Rule("see", "money"): {
+        As.CARETAKER: _all(*MONEY, "owed_to"), As.COMMITTEE: _all(*MONEY), As.CHECKER: _all(*MONEY),
+    },
+    Rule("add", "money"): {As.CARETAKER: _all(*MONEY, "owed_to"), As.COMMITTEE: _all(*MONEY)},
+    Rule("undo", "money"): {As.CARETAKER: _all(*MONEY), As.COMMITTEE: _all(*MONEY)},
+    Rule("approve", "money"): {As.CARETAKER: _all(*MONEY), As.COMMITTEE: _all(*MONEY)},
+    Rule("set", "money-limit"): {As.COMMITTEE: _all("approval_above")},
+    Rule("set", "currency"): {As.CARETAKER: _all("currency"), As.COMMITTEE: _all("currency")},
+    Rule("see", "receipt"): {As.CARETAKER: _all("jpeg"), As.COMMITTEE: _all("jpeg"), As.CHECKER: _all("jpeg")},
+    # Free places ahead are everybody's to see; who comes, and how many, is nobody's.
+    Rule("see", "slot"): {As.ANYONE: _all(*SLOT_AHEAD, *CLOSURE)},
+    Rule("set", "slot"): {As.CARETAKER: _all(*SLOT)},
+    Rule("set", "closure"): {As.CARETAKER: _all(*CLOSURE)},
+    Rule("see", "booking"): {As.RESIDENT: _own(*BOOKING)},
+    Rule("add", "booking"): {As.RESIDENT: _own(*BOOKING)},
+    Rule("cancel", "booking"): {As.RESIDENT: _own(*BOOKING)},
+    Rule("see", "plan"): {As.RESIDENT: _own(*ABSENCE, *WISHES)},
+    Rule("set", "plan"): {As.RESIDENT: _own(*WISHES)},
+    # Whoever plans sees that a household is away, and never why: nobody is asked.
+    Rule("see", "absence"): {As.RESIDENT: _own(*ABSENCE), As.CARETAKER: _all(*ABSENCE, "household")},
+    Rule("set", "absence"): {As.RESIDENT: _own(*ABSENCE)},
+    Rule("see", "contact"): {As.RESIDENT: _own("channel", "phone", "has_calendar")},
+    Rule("set", "contact"): {As.RESIDENT: _own("channel", "phone", "has_calendar")},
+    # The address is the key: whoever has it reads one person's own times and duties.
+    Rule("see", "feed"): {As.ANYONE: _all("calendar")},
+    Rule("set", "feed"): {As.RESIDENT: _own("address")},
+    Rule("see", "duty-kind"): {As.CARETAKER: _all(*DUTY_KIND)},
+    Rule("set", "duty-kind"): {As.CARETAKER: _all(*DUTY_KIND)},
+    Rule("see", "rota"): {As.CARETAKER: _all(*ROTA)},
+    Rule("publish", "rota"): {As.CARETAKER: _all(*ROTA)},
+    Rule("fix", "rota"): {As.CARETAKER: _all(*ROTA)},
+    Rule("see", "duty-week"): {As.CARETAKER: _all(*WEEK_DUTY)},
+    Rule("see", "duty"): {As.RESIDENT: _own(*DUTY)},
+    Rule("finish", "duty"): {As.RESIDENT: _own(*DUTY), As.CARETAKER: _all(*DUTY)},
+    Rule("take", "duty"): {As.RESIDENT: _all(*DUTY)},
+    # Of others' requests a duty and a date, until somebody says yes.
+    Rule("see", "cover"): {As.RESIDENT: _all(*COVER)},
+    Rule("add", "cover"): {As.RESIDENT: _own(*COVER)},
+    Rule("answer", "cover"): {As.RESIDENT: _all(*COVER)},
+    Rule("set", "duty-limits"): {As.RESIDENT: _own(*LIMITS)},
+    Rule("see", "stand-in"): {As.CARETAKER: _all(*STAND_IN)},
+    Rule("set", "stand-in"): {As.CARETAKER: _all(*STAND_IN)},
     Rule("see", "month-rows"): {
         As.CARETAKER: _all(*MONTH_ROW), As.COMMITTEE: _all(*MONTH_ROW), As.CHECKER: _all(*MONTH_ROW),
     },
+    Rule("set", "greenhouse"): {As.COMMITTEE: _all("greenhouse")},
+    Rule("see", "export"): {As.CARETAKER: _all(*KEPT_FILE), As.COMMITTEE: _all(*KEPT_FILE)},
+    Rule("add", "export"): {As.CARETAKER: _all(*KEPT_FILE), As.COMMITTEE: _all(*KEPT_FILE)},
     Rule("close", "month"): {As.COMMITTEE: _all(*MONTH)},
     Rule("see", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "has_account")},
     Rule("add", "people"): {As.CARETAKER: _all("name", "household", "drum", "roles", "email")},

@@ -24,10 +24,13 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         return {}
     pages = [
         ("building", _("Home"), "see", "home"),
+        ("mine", _("Your times"), "see", "booking"),
         ("today", _("Today"), "see", "today"),
         ("share", _("Your share"), "see", "share"),
         ("harvests", _("Harvests"), "see", "harvest"),
         ("month-now", _("Month"), "see", "month"),
+        ("money-now", _("Money"), "see", "money"),
+        ("committee", _("Committee"), "answer", "committee-question"),
         ("people", _("People"), "see", "people"),
     ]
     return {

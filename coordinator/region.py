@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 from typing import Final
 
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from households.models import Building
+from households.zone_table import zones_by_country
 
 NEAR_NOBODY: Final = "UTC"
 # The zone table of the tz database lists a country's zones from one end to the other; most people of these live by:
@@ -47,13 +47,8 @@ class Region:
 
 @lru_cache(maxsize=1)
 def _zones() -> dict[str, tuple[str, ...]]:
-    """Country -> its zones, from the tz database's own table."""
-    table = files("tzdata").joinpath("zoneinfo", "zone.tab").read_text(encoding="utf-8")
-    found: dict[str, list[str]] = {}
-    for line in table.splitlines():
-        if line and not line.startswith("#"):
-            country, _place, zone = line.split("\t")[:3]
-            found.setdefault(country, []).append(zone)
+    """Country -> its zones, the likeliest first."""
+    found = zones_by_country()
     first = {country: MOST_LIVE_BY.get(country, zones[0]) for country, zones in found.items()}
     return {
         country: (first[country], *(zone for zone in zones if zone != first[country]))

@@ -11,11 +11,20 @@ from django.utils.translation import gettext_lazy
 
 from bins.care.history import Event
 from bins.decisions.gather import SQUEEZES as STORED_SQUEEZES
-from bins.models import Decision, Movement, Place, Reading, StageChange
-from bins.process.maturity import BagTest, FlaskTest, SeedTest
+from bins.models import Decision, Movement, Place, Reading, StageChange, ToldSymptom
+from bins.process.maturity import (
+    EMERGENCE_PASSES,
+    GERMINATION_MARKS,
+    BagTest,
+    FlaskTest,
+    SeedTest,
+    emergence_percent,
+    germination_index,
+)
 from households.models import Building
 
 from .pages.amounts import rounded
+from .trouble_words import SYMPTOMS
 from .words import LEVELS, SQUEEZES, STAGES, TESTS, why
 
 
@@ -99,6 +108,8 @@ def _moved(row: Movement) -> str:
 def _read(event: Event, building: Building) -> Iterator[str]:
     values = event.readings
     yield _("Visited, and turned.") if event.turned else _("Visited.")
+    for symptom in event.symptoms:
+        yield _("Well again.") if symptom == ToldSymptom.WELL else f"{capfirst(str(SYMPTOMS[symptom]))}."
     if (level := values.get(Reading.Kind.LEVEL_PERCENT)) is not None:
         # What was ticked is "nearly empty": nobody has seen a nought.
         yield _("%(n)s %% full.") % {"n": level} if level else f"{capfirst(LEVELS['empty'])}."
@@ -119,9 +130,31 @@ def _seen(test: BagTest | SeedTest | FlaskTest, building: Building) -> str:
             smell = _("It smelt bad.") if test.bad_smell else _("It did not smell bad.")
             return _("The bag was closed for %(days)s days.") % {"days": days} + " " + smell
         case SeedTest():
-            return _("%(sprouted)s of %(sown)s seeds sprouted.") % {"sprouted": test.sprouted, "sown": test.sown}
+            return " ".join(_seeds_seen(test))
         case FlaskTest():
-            return _("The warmest was %(highest)s, the room %(room)s.") % {
+            return _(
+                "The warmest was %(highest)s, the room %(room)s: self-heating class %(class)s "
+                "(I is fresh, V is finished)."
+            ) % {
                 "highest": degrees(round(test.highest_c * 10), building),
                 "room": degrees(round(test.room_c * 10), building),
+                "class": test.self_heating,
             }
+
+
+def _seeds_seen(test: SeedTest) -> Iterator[str]:
+    yield _("%(sprouted)s of %(sown)s seeds sprouted.") % {"sprouted": test.sprouted, "sown": test.sown}
+    if test.soil is None:
+        return
+    percent = emergence_percent(test.sown, test.sprouted, test.soil)
+    yield _("That is %(percent)s %% of what sprouted in plain soil (from %(least)s %% on it passes).") % {
+        "percent": rounded(float(percent), 0),
+        "least": EMERGENCE_PASSES,
+    }
+    index = germination_index(test.sown, test.sprouted, test.soil)
+    if index is not None:
+        yield _("Germination index %(index)s, roots counted in (good is %(low)s, very good %(high)s).") % {
+            "index": rounded(float(index), 0),
+            "low": GERMINATION_MARKS[0],
+            "high": GERMINATION_MARKS[1],
+        }

@@ -6,7 +6,9 @@ from django.utils.translation import get_language_bidi, gettext_lazy, ngettext, 
 from django.utils.translation import gettext as _
 
 from bins.models import Decision
-from bins.process.proposal import Reason
+from bins.process.proposal import Reason, Rule
+
+from .cause_words import why_trouble
 
 # Stage of a batch, or of a hatch without one -> the word on the page.
 STAGES: dict[str, Any] = {
@@ -54,6 +56,31 @@ WANTED: dict[str, Any] = {
     "maturity_test": gettext_lazy("It has nearly rested enough. One passed test shows that it is finished."),
 }
 
+# The one measurement that would decide most, as a deed, and why. %(days)s: the days by which a date could move.
+MOST_TELLING: dict[str, tuple[Any, Any]] = {
+    "squeeze": (
+        gettext_lazy("Press a handful hard and write down what comes out."),
+        gettext_lazy("Only this is missing before it may rest."),
+    ),
+    "smell": (
+        gettext_lazy("Smell it and write down if it smells bad."),
+        gettext_lazy("Only this is missing before it may rest."),
+    ),
+    "maturity_test": (gettext_lazy("Make a home test."), gettext_lazy("Only a passed test is missing.")),
+    "temperature_after_turn": (
+        gettext_lazy("Turn it, then measure inside and beside the drum."),
+        gettext_lazy("If it is hardly warmer than the air again, it may rest about %(days)s days sooner."),
+    ),
+    "flask_test": (
+        gettext_lazy("Begin a flask test."),
+        gettext_lazy("Nothing else you can measure tells as much about the day it is ready: about %(days)s days."),
+    ),
+    "level": (
+        gettext_lazy("Look how full it is and write it down."),
+        gettext_lazy("Without two levels in four weeks nobody can tell %(days)s days ahead that it will be full."),
+    ),
+}
+
 TESTS: dict[str, Any] = {
     "bag": gettext_lazy("bag test"),
     "seeds": gettext_lazy("seed test"),
@@ -79,6 +106,8 @@ MONTH_FIGURES: dict[str, Any] = {
 
 def why(decision: Decision) -> str:
     """The reason of a decision with its figures, as one or two short sentences."""
+    if decision.rule == Rule.TROUBLE:
+        return why_trouble(decision)
     figures = {name: f"{value:g}" for name, value in decision.figures.items()}
     reason = Reason(decision.reason)
     # What has a figure only sometimes has a sentence without it.

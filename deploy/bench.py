@@ -68,8 +68,8 @@ def client() -> None:
     service, bare = WSGIHandler(), bare_handler()
     drop_off = reverse("drop-off-form", args=[resident.building])
     month = reverse("month", args=[resident.building, resident.today.year, resident.today.month])
-    first_day = resident.today.replace(day=1)
-    database = psycopg.connect(os.environ["OWNER_DATABASE_URL"], autocommit=True)
+    # Statements are not kept prepared, as the service's own are not.
+    database = psycopg.connect(os.environ["OWNER_DATABASE_URL"], autocommit=True, prepare_threshold=None)
 
     def post_drop_off() -> None:
         fields = {"uid": str(uuid4()), "drum": str(resident.drum), "quarter_pails": "4", "browns_cups": "2"}
@@ -81,21 +81,40 @@ def client() -> None:
     def open_month() -> None:
         ask(service, "GET", month, 200, resident.cookies)
 
-    def sum_month() -> None:
-        database.execute(
-            "SELECT known, sum(scraps_g), sum(browns_ml), count(*) FROM bins_contribution "
-            "WHERE building_id = %s AND counts_at >= %s GROUP BY known",
-            [resident.building_id, first_day],
-        ).fetchall()
-
     found = {
         "Logging a pail / a bare view with one INSERT": in_turns(post_drop_off, post_bare),
-        "The month's page / the sum in SQL": in_turns(open_month, sum_month),
+        **month_measured(resident, database, open_month),
     }
     json.dump(found, sys.stdout)
 
 
-def in_turns(measured: Callable[[], None], baseline: Callable[[], None]) -> list[float]:
+def month_measured(resident: SimpleNamespace, database: Any, open_month: Callable[[], None]) -> dict[str, list[float]]:
+    """The month's figures, and its whole page, each beside the same figures in raw SQL. Exits where they differ."""
+    from bare_month import as_bare, bare_month, summed
+
+    from bins.months.calendar import after
+    from bins.months.figures import month
+    from households.tenancy import inside
+
+    first_day = resident.today.replace(day=1)
+    with inside(resident.building) as here:
+        days = (first_day, after(first_day))
+        instants = tuple(map(here.instant, days))
+        cursor = database.cursor()
+
+        def bare() -> Any:
+            return bare_month(cursor, here.pk, days, instants)
+
+        if summed(bare()) != as_bare(month(here, first_day)):
+            sys.exit("The bare figures are not the service's: nothing was measured.")
+        figures = in_turns(lambda: month(here, first_day), bare)
+    return {
+        "The month's figures / the same figures in raw SQL": figures,
+        "The month's whole page / its figures in raw SQL (for information)": in_turns(open_month, bare),
+    }
+
+
+def in_turns(measured: Callable[[], Any], baseline: Callable[[], Any]) -> list[float]:
     """The ratios of pairs, each taken in turns, the other first every second time."""
     ratios = []
     for number in range(WARM_UP + PAIRS):
@@ -107,7 +126,7 @@ def in_turns(measured: Callable[[], None], baseline: Callable[[], None]) -> list
     return ratios[WARM_UP:]
 
 
-def seconds(act: Callable[[], None]) -> float:
+def seconds(act: Callable[[], Any]) -> float:
     began = time.perf_counter()
     act()
     return time.perf_counter() - began

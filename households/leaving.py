@@ -6,7 +6,24 @@ from collections.abc import Collection
 from django.apps import apps
 from django.db.models import Q
 
-from .models import Account, ApiToken, Attribution, Audit, Building, Card, Household, Notice, Person, Role
+from .models import (
+    Absence,
+    Account,
+    ApiToken,
+    Attribution,
+    Audit,
+    Booking,
+    Building,
+    Card,
+    DutyEntry,
+    FeedKey,
+    Household,
+    Notice,
+    Person,
+    Reminder,
+    Role,
+    Wish,
+)
 from .tenancy import as_account
 
 
@@ -45,7 +62,10 @@ def forget(
         if issubclass(model, Attribution):
             _cut(model, building, household, gone, keeps_writer=model not in of_amounts)
     accounts = [person.account for person in gone if person.account is not None]
-    _forget_mail(building, accounts)
+    _forget_notices(building, [account.email for account in accounts] + [p.phone for p in gone if p.phone])
+    for plans in (Booking, Absence, DutyEntry, Wish, Reminder):
+        plans.objects.within(building).filter(household=household).delete()
+    FeedKey.objects.within(building).filter(person__household=household).delete()
     Person.objects.within(building).filter(pk__in=[person.pk for person in gone]).delete()
     Person.objects.within(building).filter(household=household).update(household=None)
     for account in accounts:
@@ -90,8 +110,8 @@ def _cut(
     model.objects.bulk_create(anew)
 
 
-def _forget_mail(building: Building, accounts: list[Account]) -> None:
-    Notice.objects.filter(building=building, to__in=[account.email for account in accounts]).delete()
+def _forget_notices(building: Building, addresses: list[str]) -> None:
+    Notice.objects.filter(building=building, to__in=addresses).delete()
 
 
 def _forget_account(account: Account) -> None:

@@ -19,7 +19,7 @@ from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.models import Batch, Decision, Drum
 from bins.sheets.importing import take_file
 from coordinator import walls
-from households.models import ApiToken, Building, Notice, Person
+from households.models import ApiToken, Building, KeptFile, Notice, Person
 from households.tenancy import has_second_wall, inside
 
 from .cast import NOW, Cast
@@ -80,6 +80,7 @@ def _live(of: Building, drum: Drum, resident: Person, caretaker: Person) -> None
             building=here, uid=uuid5(here.uid, "sheet"), kind="contributions", content=sheet, person=caretaker, now=NOW
         )
         cellar = {"name": "cellar", "drum": drum.uid, "litres": 40, "bedding_litres": 10}
+        KeptFile.objects.create(building=here, uid=uuid5(here.uid, "export"), name="figures.zip", made_at=NOW)
         add_bucket(building=here, told=BucketTold.from_raw(cellar | {"uid": uuid5(here.uid, "bucket")}), now=NOW)
         at = NOW + 48 * HOUR
         night.apply(here, night.decide(night.gather(here, at)), at, uuid5(here.uid, "night"))
@@ -189,6 +190,10 @@ def _first(field: Any, building: Building) -> Any:
             return "" if field.blank else uuid4().hex[: field.max_length or 32]
         case models.JSONField():
             return {}
+        case models.TimeField():
+            return dt.time(18)
+        case models.BinaryField():
+            return b"x"
     raise NotImplementedError(f"{field}: say in tests/filled.py what such a field may hold")
 
 
@@ -275,7 +280,7 @@ def _candidates(field: Any, present: Any, named: list[Any], building: Building) 
         case models.DateTimeField():
             more += [NOW, NOW + HOUR]
         case models.DateField():
-            more += [NOW.date()]
+            more += [NOW.date(), NOW.date() + dt.timedelta(days=1)]
         case models.BooleanField():
             more += [True, False]
         case models.PositiveIntegerField() | models.PositiveSmallIntegerField() | models.PositiveBigIntegerField():

@@ -30,6 +30,8 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("people", args=[uid])),
         ("caretaker", reverse("batch", args=[uid, _batch_of(cast)])),
         ("committee", reverse("batch", args=[uid, _batch_of(cast)])),
+        ("caretaker", reverse("trouble", args=[uid, _batch_of(cast)])),
+        ("committee", reverse("trouble", args=[uid, _batch_of(cast)])),
         ("caretaker", reverse("drum-care", args=[uid, drum])),
         ("caretaker", reverse("site-rules", args=[uid, cast.drum.site.uid])),
         ("", reverse("accepted", args=[uid, drum])),
@@ -42,10 +44,27 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("harvests", args=[uid])),
         ("caretaker", reverse("harvest", args=[uid, _batch_of(cast)])),
         ("resident", reverse("share", args=[uid])),
+        ("caretaker", reverse("hand-out-day", args=[uid])),
         ("committee", reverse("sharing", args=[uid])),
         ("resident", reverse("sharing", args=[uid])),
+        ("resident", reverse("duties", args=[uid])),
+        *(
+            ("caretaker", reverse(name, args=[uid, cast.drum.site.uid]))
+            for name in ("duty-kinds", "rota", "rota-again", "stand-in", "stand-in-list")
+        ),
+        ("caretaker", reverse("rota-month", args=[uid, cast.drum.site.uid, 2026, 5])),
+        ("committee", reverse("committee", args=[uid])),
+        ("caretaker", reverse("limits", args=[uid])),
+        ("committee", reverse("period-log", args=[uid])),
+        ("caretaker", reverse("store", args=[uid])),
+        ("committee", reverse("store", args=[uid])),
+        ("caretaker", reverse("money", args=[uid, 2026, 5])),
+        ("committee", reverse("money", args=[uid, 2026, 5])),
+        ("resident", reverse("committee", args=[uid])),
         ("caretaker", reverse("sign", args=[uid, drum])),
         ("committee", reverse("month", args=[uid, 2026, 5])),
+        ("committee", reverse("exports", args=[uid])),
+        ("committee", reverse("report-page", args=[uid, "quarter", 2026, 2])),
         ("committee", reverse("setup-step", args=["block"])),
         ("caretaker", reverse("arrange", args=[uid])),
         *(("caretaker", reverse("arrange-step", args=[uid, step])) for step in STEPS),
@@ -58,6 +77,11 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("import", args=[uid])),
         ("caretaker", reverse("on-behalf", args=[uid])),
         ("resident", reverse("leave", args=[uid, home.uid])),
+        ("", reverse("week", args=[uid])),
+        ("resident", reverse("mine", args=[uid])),
+        ("resident", reverse("plan", args=[uid])),
+        ("resident", reverse("contact", args=[uid])),
+        ("caretaker", reverse("slot-setup", args=[uid, cast.drum.site.uid])),
     ]
 
 

@@ -12,6 +12,7 @@ import pytest
 HOUSE = Path(__file__).resolve().parent.parent
 ROOMS = {
     "bins.process": frozenset[str](),
+    "households.rota": frozenset({"highspy"}),
     "households.sharing": frozenset[str](),
 }
 # No time, random, secrets, os, sys, pathlib, importlib, logging, zoneinfo (it reads the machine's files).
@@ -143,12 +144,19 @@ def test_the_check_turns_red_for_each_seeded_breach(tmp_path: Path, seed: str) -
     assert all(fault.startswith("dirty.py:") for fault in faults)
 
 
+@pytest.mark.parametrize("seed", ["import scipy", "from ortools.sat.python import cp_model", "import highspyx"])
+def test_the_rota_may_use_its_solver_and_no_other(seed: str) -> None:
+    assert faults_in(CLEAN + "import highspy\n", "households.rota") == []
+    assert faults_in(CLEAN + seed + "\n", "households.rota")
+
+
 @pytest.mark.parametrize(
     ("room", "source"),
     [
         ("bins.process", "x = np.random.default_rng(7)"),
         ("bins.process", "def draw(rng: np.random.Generator) -> float:\n    return rng.random()"),
         ("bins.process", "from bins.process.stage import Stage"),
+        ("households.rota", "import highspy"),
         ("households.sharing", "from households.sharing.tub import MILLIONTHS"),
     ],
 )

@@ -7,8 +7,9 @@ from django.utils.translation import override
 
 from bins.models import Batch, Drum, SiteRules
 from bins.process.stage import Stage
+from bins.slots.moving import settle_slots
 from households.ledger import Ledger
-from households.models import Building, Notice, Person, Role, Site
+from households.models import Building, Notice, Person, Reminder, Role, Site
 from households.quiet import due_by_day
 
 
@@ -25,9 +26,11 @@ def tell_residents(ledger: Ledger, site: Site, now: dt.datetime) -> None:
     """Write to the site's residents if it became full or opened again since they were told last.
 
     Call at the end of whatever may have changed that, inside its transaction. News that turned round before it
-    was sent (a hatch shut and opened again by night) is taken back, and nobody is told anything.
+    was sent (a hatch shut and opened again by night) is taken back, and nobody is told anything. Whoever is booked
+    in the next days hears it with what becomes of that time, and not a second time.
     """
     building = ledger.building
+    settle_slots(building, now)
     rules, _made = SiteRules.objects.get_or_create(building=building, site=site)
     full = is_full(building, site)
     if full == rules.is_told_full:
@@ -39,7 +42,10 @@ def tell_residents(ledger: Ledger, site: Site, now: dt.datetime) -> None:
     if taken_back:
         return
     due_at = due_by_day(building, now)
+    told = _told_with_their_slot(building, now)
     for person in residents(building, site, now):
+        if person.household_id in told and person.channel != Person.Channel.NONE:
+            continue
         assert person.account is not None
         with override(person.account.language):
             subject, body = _words(site, full)
@@ -62,6 +68,14 @@ def residents(building: Building, site: Site, now: dt.datetime) -> list[Person]:
         .select_related("account")
         .order_by("pk")
     )
+
+
+def _told_with_their_slot(building: Building, now: dt.datetime) -> set[int]:
+    """Households that are about to hear of their own slot that it is off, or on again."""
+    news = Reminder.objects.within(building).filter(
+        kind__in=[Reminder.Kind.OFF, Reminder.Kind.AGAIN], sent_at__isnull=True, begins_at__gt=now
+    )
+    return set(news.values_list("household", flat=True))
 
 
 def _words(site: Site, full: bool) -> tuple[str, str]:

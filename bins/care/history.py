@@ -4,7 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from bins.decisions.gather import as_test
+from bins.decisions.gather import as_test, place_at
 from bins.models import (
     Batch,
     Contribution,
@@ -15,6 +15,7 @@ from bins.models import (
     Reading,
     StageChange,
     StageChangeAttribution,
+    ToldSymptom,
 )
 from bins.process.maturity import MaturityTest as Judged
 from households.models import Building
@@ -32,12 +33,13 @@ class Event:
     row: StageChange | MaturityTest | Movement | Decision | Contribution | None = None
     who: str = ""
     readings: dict[str, int] = field(default_factory=dict)  # of a visit: kind -> value
+    symptoms: tuple[str, ...] = ()  # of a visit: what was told to be wrong, or "well"
     turned: bool = False
     judged: Judged | None = None  # of a test that was read
 
 
 def history(building: Building, batch: Batch) -> tuple[Event, ...]:
-    """Everything kept about one batch, newest first; eight queries however long it is.
+    """Everything kept about one batch, newest first; ten queries however long it is.
 
     Names stand only beside what a person said against or instead of a rule, a move, or an answer. Drop-offs are
     not in it, but for those in a wrong hatch, and those without a household.
@@ -82,15 +84,24 @@ def _movements(building: Building, batch: Batch) -> list[Event]:
 
 
 def _visits(building: Building, batch: Batch) -> list[Event]:
+    moves = list(Movement.objects.within(building).filter(batch=batch, **STANDS).order_by("counts_at", "ledger_number"))
     values: defaultdict[int, dict[str, int]] = defaultdict(dict)
-    first: dict[int, Reading] = {}
+    told: defaultdict[int, list[str]] = defaultdict(list)
+    first: dict[int, Reading | ToldSymptom] = {}
     rows = Reading.objects.within(building).filter(batch=batch, **STANDS).select_related("visit")
     for reading in rows.order_by("-counts_at", "-pk")[:MOST_READINGS]:
         values[reading.visit_id][reading.kind] = reading.value
         first.setdefault(reading.visit_id, reading)
+    symptoms = ToldSymptom.objects.within(building).filter(batch=batch, **STANDS).select_related("visit")
+    for symptom in symptoms.order_by("-counts_at", "pk")[:MOST_READINGS]:
+        told[symptom.visit_id].append(symptom.kind)
+        first.setdefault(symptom.visit_id, symptom)
     return [
-        Event(reading.counts_at, "visit", readings=values[visit], turned=reading.visit.turned)
-        for visit, reading in first.items()
+        Event(
+            row.counts_at, "visit", readings=values[visit], symptoms=tuple(told[visit]),
+            turned=row.visit.turned_in(place_at(batch, moves, row.counts_at)),
+        )
+        for visit, row in first.items()
     ]
 
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from bins.care.visit import temperature
 from bins.models import Batch, MaturityResult, MaturityResultAttribution, MaturityTest, MaturityTestAttribution
-from bins.process.maturity import BAG_DAYS, LEAST_SEEDS
+from bins.process.maturity import BAG_DAYS, LEAST_SEEDS, PlainSoil
 from bins.records import Reader, Refused
 from bins.signature import sign
 from households.ledger import already, fingerprint, open_ledger, times
@@ -19,6 +19,7 @@ from households.models import Building, Person
 # When a test can be read: the bag by its rule; radish sprouts and the flask's peak show within (chosen) days.
 READ_AFTER_DAYS = {MaturityTest.Kind.BAG: BAG_DAYS, MaturityTest.Kind.SEEDS: 7, MaturityTest.Kind.FLASK: 5}
 MOST_SEEDS = 100
+LONGEST_ROOT_MM = 300
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,11 @@ class BeginTest:
 
 @dataclass(frozen=True)
 class ReadTest:
-    """Raw results of one kind: `bad_smell`; `sown` and `sprouted`; or `highest` and `room` in degrees."""
+    """Raw results of one kind: `bad_smell`; `sown` and `sprouted`; or `highest` and `room` in degrees.
+
+    Seeds may be compared with the same in plain potting soil: `soil_sown` and `soil_sprouted`, and with both the
+    mean length of the roots in mm, `root_mm` and `soil_root_mm`.
+    """
 
     uid: UUID
     test_uid: UUID
@@ -56,6 +61,7 @@ class ReadTest:
     sprouted: int | None
     highest_tenths_c: int | None
     room_tenths_c: int | None
+    soil: PlainSoil | None = None
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
@@ -64,7 +70,7 @@ class ReadTest:
         nothing = dt.datetime.min.replace(tzinfo=dt.UTC)
         happened_at = reader.instant("happened_at", nothing)
         kind = reader.choice("kind", [*MaturityTest.Kind.values])
-        smell = sown = sprouted = highest = room = None
+        smell = sown = sprouted = highest = room = soil = None
         if kind == MaturityTest.Kind.BAG:
             smell = reader.choice("bad_smell", ["yes", "no", "true", "false", "True", "False"]).lower() in (
                 "yes",
@@ -74,6 +80,7 @@ class ReadTest:
             sown, sprouted = _needed(reader, "sown", LEAST_SEEDS), _needed(reader, "sprouted", 0)
             if sown is not None and sprouted is not None and sprouted > sown:
                 reader.errors["sprouted"] = _("No more can sprout than were sown.")
+            soil = _soil(reader)
         elif kind == MaturityTest.Kind.FLASK:
             unit = reader.choice("temperature_unit", ["c", "f"], "c")
             highest, room = _degrees(reader, "highest", unit), _degrees(reader, "room", unit)
@@ -87,6 +94,7 @@ class ReadTest:
             sprouted=sprouted,
             highest_tenths_c=highest,
             room_tenths_c=room,
+            soil=soil,
         )
         reader.finish()
         return told
@@ -139,6 +147,10 @@ def read_test(
                 sprouted=told.sprouted,
                 highest_tenths_c=told.highest_tenths_c,
                 room_tenths_c=told.room_tenths_c,
+                soil_sown=told.soil.sown if told.soil else None,
+                soil_sprouted=told.soil.sprouted if told.soil else None,
+                root_mm=told.soil.compost_root_mm if told.soil else None,
+                soil_root_mm=told.soil.soil_root_mm if told.soil else None,
             )
         )
         sign(MaturityResultAttribution, row, person)
@@ -155,6 +167,21 @@ def _needed(reader: Reader, name: str, least: int) -> int | None:
     if number is None and name not in reader.errors:
         reader.errors[name] = _("How many?")
     return number
+
+
+def _soil(reader: Reader) -> PlainSoil | None:
+    """What grew in plain soil; None where nobody sowed there. Roots are measured in both or in neither."""
+    sown, sprouted = reader.whole("soil_sown", 1, MOST_SEEDS), reader.whole("soil_sprouted", 1, MOST_SEEDS)
+    roots = [reader.whole(name, 1, LONGEST_ROOT_MM) for name in ("root_mm", "soil_root_mm")]
+    if sown is not None and sprouted is not None and sprouted > sown:
+        reader.errors["soil_sprouted"] = _("No more can sprout than were sown.")
+    elif (sown is None) != (sprouted is None) or (sown is None and any(roots)):
+        reader.errors.setdefault("soil_sown", _("Of the plain soil two numbers are needed: sown and sprouted."))
+    if (roots[0] is None) != (roots[1] is None):
+        reader.errors.setdefault("root_mm", _("Roots are compared: measure them in both pots, or leave both empty."))
+    if reader.errors or sown is None or sprouted is None:
+        return None
+    return PlainSoil(sown, sprouted, roots[0], roots[1])
 
 
 def _degrees(reader: Reader, name: str, unit: str) -> int | None:

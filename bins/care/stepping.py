@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from bins.care.fullness import tell_residents
 from bins.care.lineage import family
 from bins.care.stages import go_to
+from bins.committee.ways import refuse_others
 from bins.models import Batch, Contribution, Drum, StageChange
 from bins.process.stage import Stage
 from bins.records import Reader, Refused
@@ -41,7 +42,8 @@ class Step:
 def say_finished(*, building: Building, told: Step, person: Person | None, via: str, now: dt.datetime) -> StageChange:
     """Curing to ready by a person's word, before the rule says so. Once a uid.
 
-    Raises Batch.DoesNotExist for a batch of another building, Refused for one that isn't resting or no name.
+    Raises Batch.DoesNotExist for a batch of another building, Refused for one that isn't resting, for no name,
+    and where the committee decides and `person` isn't on it.
     """
     print_ = fingerprint(asdict(told) | {"act": "override", "via": via})
     with open_ledger(building) as ledger:
@@ -52,6 +54,7 @@ def say_finished(*, building: Building, told: Step, person: Person | None, via: 
             raise Refused({"batch": _("Only a lot that is resting can be called finished. Nothing was changed.")})
         if person is None:
             raise Refused({"batch": _("A name is needed for this. Nothing was changed.")})
+        refuse_others(building, batch.drum.site, person, now, "batch")
         return go_to(
             ledger, batch, Stage.READY, person=person, via=via, at=now, cause=StageChange.Cause.OVERRIDE,
             reason=told.reason, uid=told.uid, print_=print_,

@@ -8,11 +8,13 @@ from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Max, Q
 
+from bins.mixing.batch_mix import BatchMix, mixes
 from bins.models import (
     Batch,
     Contribution,
+    Decision,
     Drum,
     DrumChange,
     MaturityResult,
@@ -22,12 +24,24 @@ from bins.models import (
     Reading,
     SiteRules,
     StageChange,
+    ToldSymptom,
+    Visit,
 )
-from bins.process.maturity import BagTest, FlaskTest, MaturityTest, SeedTest
-from bins.process.reading import FreshScraps, LevelReading, SmellReading, Squeeze, SqueezeReading, TemperatureReading
+from bins.process.maturity import BagTest, FlaskTest, MaturityTest, PlainSoil, SeedTest
+from bins.process.proposal import Rule
+from bins.process.reading import (
+    FreshScraps,
+    LevelReading,
+    SmellReading,
+    Squeeze,
+    SqueezeReading,
+    SymptomsTold,
+    TemperatureReading,
+)
 from bins.process.site import INDOOR_AIR_C, TEMPERATE_AIR_C, SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot, DrumState, PlaceKind, PlaceSnapshot
 from bins.process.stage import Stage
+from bins.process.symptom import Symptom
 from bins.process.winter import DayOfYear, WinterRule, days_until_winter, is_winter
 from households.models import Building, Site
 
@@ -45,12 +59,17 @@ class _Books:
     movements: defaultdict[int, list[Movement]] = field(default_factory=lambda: defaultdict(list))
     results: defaultdict[int, list[MaturityResult]] = field(default_factory=lambda: defaultdict(list))
     fresh: defaultdict[int, list[Contribution]] = field(default_factory=lambda: defaultdict(list))
+    symptoms: defaultdict[int, list[ToldSymptom]] = field(default_factory=lambda: defaultdict(list))
+    remedied: dict[int, dt.datetime] = field(default_factory=dict)
+    # By the key of the drum, and of the hatch where only that one was turned.
+    turned: dict[tuple[int, int | None], dt.datetime] = field(default_factory=dict)
+    mixes: dict[int, BatchMix] = field(default_factory=dict)
 
 
 def gather_drums(
     building: Building, as_of: dt.datetime, only: Drum | None = None
 ) -> tuple[tuple[Site, tuple[DrumSnapshot, ...]], ...]:
-    """Each site with its drums' snapshots, by uid; ten queries however many drums there are.
+    """Each site with its drums' snapshots, by uid; fifteen queries however many drums there are.
 
     Rows that count later than `as_of` are left out, and stage, place and shutting are those of that instant, so
     that a night that was missed decides as it would have.
@@ -61,6 +80,7 @@ def gather_drums(
     places = {place.pk: place for place in Place.objects.within(building).order_by("letter", "uid")}
     batches = list(Batch.objects.within(building).living_at(as_of).order_by("uid"))
     books = _open_books(building, as_of)
+    books.mixes = mixes(building, batches, as_of)
     shut = _as_it_was(
         (change.place_id, not change.is_shut) for change in _later(PlaceChange.objects.within(building), as_of)
     )
@@ -78,6 +98,7 @@ def gather_drums(
             DrumSnapshot(
                 uid=drum.uid,
                 state=DrumState(states.get(drum.pk, drum.state)),
+                turns_apart=drum.turns == Drum.Turns.APART,
                 places=tuple(
                     PlaceSnapshot(
                         uid=place.uid,
@@ -113,6 +134,7 @@ def settings_of(site: Site, on: dt.date) -> SiteSettings:
         winter=is_winter(winter, air, on),
         winter_in_days=days_until_winter(winter, air, on),
         air_c_by_month=air,
+        browns=site.browns,
     )
 
 
@@ -155,6 +177,17 @@ def _open_books(building: Building, as_of: dt.datetime) -> _Books:
         books.results[result.test.batch_id].append(result)
     for row in Contribution.objects.within(building).filter(lives, stands, place__isnull=False):
         books.fresh[row.batch_id].append(row)
+    for told in ToldSymptom.objects.within(building).filter(lives, stands).order_by(*in_order):
+        books.symptoms[told.batch_id].append(told)
+    turned = Visit.objects.within(building).filter(stands, turned=True)
+    books.turned = {
+        (drum, hatch): last
+        for drum, hatch, last in turned.order_by().values_list("drum", "turned_place").annotate(Max("counts_at"))
+    }
+    remedied = Decision.objects.within(building).filter(
+        lives, rule=str(Rule.TROUBLE), state=Decision.State.APPLIED, settled_at__lte=as_of
+    )
+    books.remedied = dict(remedied.order_by().values_list("batch").annotate(Max("settled_at")))
     return books
 
 
@@ -185,6 +218,7 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
     readings = books.readings[batch.pk]
     of_kind = {kind: [r for r in readings if r.kind == kind] for kind in Reading.Kind.values}
     air = {reading.visit_id: reading.value for reading in of_kind[Reading.Kind.AIR_TENTHS_C]}
+    turns = [books.turned[key] for key in ((drum.pk, None), (drum.pk, place_key)) if key in books.turned]
     return BatchSnapshot(
         uid=batch.uid,
         drum_uid=drum.uid,
@@ -197,17 +231,16 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
         curing_since=since.get(Stage.CURING, closed_at),
         ready_since=since.get(Stage.READY, closed_at),
         levels=tuple(
-            LevelReading(
-                r.counts_at, level_in_place(place, r, places[place_at(batch, movements, r.counts_at)]), r.visit.turned
-            )
+            LevelReading(r.counts_at, level_in_place(place, r, places[then]), r.visit.turned_in(then))
             for r in of_kind[Reading.Kind.LEVEL_PERCENT]
+            for then in [place_at(batch, movements, r.counts_at)]
         ),
         temperatures=tuple(
             TemperatureReading(
                 r.counts_at,
                 degrees(r.value),
                 degrees(air[r.visit_id]) if r.visit_id in air else None,
-                r.visit.turned,
+                r.visit.turned_in(place_at(batch, movements, r.counts_at)),
             )
             for r in of_kind[Reading.Kind.DRUM_TENTHS_C]
         ),
@@ -222,7 +255,21 @@ def _batch(batch: Batch, drum: Drum, books: _Books, places: dict[int, Place], pl
             for row in books.fresh[batch.pk]
         ),
         tests=tuple(as_test(result) for result in books.results[batch.pk]),
+        symptoms=_symptoms(books.symptoms[batch.pk]),
+        turned_at=max(turns, default=None),
+        remedied_at=books.remedied.get(batch.pk),
+        went_in=books.mixes[batch.pk].portions(),
     )
+
+
+def _symptoms(rows: list[ToldSymptom]) -> tuple[SymptomsTold, ...]:
+    """What each visit told, in order of time."""
+    told: dict[tuple[dt.datetime, int], frozenset[Symptom]] = {}
+    for row in rows:
+        key = (row.counts_at, row.visit_id)
+        mine = frozenset() if row.kind == ToldSymptom.WELL else frozenset({Symptom(row.kind)})
+        told[key] = told.get(key, frozenset()) | mine
+    return tuple(SymptomsTold(at, found) for (at, _visit), found in told.items())
 
 
 def level_in_place(place: Place, reading: Reading, then: Place) -> int:
@@ -235,10 +282,16 @@ def as_test(result: MaturityResult) -> MaturityTest:
     if result.bad_smell is not None:
         return BagTest(min(result.test.counts_at, result.counts_at), result.counts_at, result.bad_smell)
     if result.sown is not None and result.sprouted is not None:
-        return SeedTest(result.counts_at, result.sown, result.sprouted)
+        return SeedTest(result.counts_at, result.sown, result.sprouted, _soil_of(result))
     assert result.highest_tenths_c is not None  # one kind or another: a check in the database
     assert result.room_tenths_c is not None
     return FlaskTest(result.counts_at, degrees(result.highest_tenths_c), degrees(result.room_tenths_c))
+
+
+def _soil_of(result: MaturityResult) -> PlainSoil | None:
+    if result.soil_sown is None or result.soil_sprouted is None:
+        return None
+    return PlainSoil(result.soil_sown, result.soil_sprouted, result.root_mm, result.soil_root_mm)
 
 
 def degrees(tenths: int) -> Decimal:

@@ -103,8 +103,7 @@ def apply(building: Building, proposals: tuple[Proposal, ...], at: dt.datetime, 
         if open_one is not None and open_one.figures_at > at:
             continue
         if open_one is not None and says(open_one, proposal):
-            open_one.figures, open_one.figures_at = figures_of(proposal), at
-            open_one.save(update_fields=["figures", "figures_at"])
+            refresh(open_one, proposal, at)
             continue
         if open_one is not None:
             overtake(open_one, at)
@@ -145,6 +144,12 @@ def propose(
         figures_at=at,
     )
     return decision
+
+
+def refresh(decision: Decision, proposal: Proposal, at: dt.datetime) -> None:
+    """The same outcome on later facts: only the figures change."""
+    decision.figures, decision.figures_at = figures_of(proposal), at
+    decision.save(update_fields=["figures", "figures_at"])
 
 
 def overtake(decision: Decision, at: dt.datetime) -> None:

@@ -13,8 +13,10 @@ from django.utils.translation import gettext as _
 from bins.care.fullness import tell_residents
 from bins.care.movements import write_movement
 from bins.care.stages import go_to, open_batch, write_change
+from bins.committee.questions import note_answer, refuse_another
 from bins.decisions.gather import gather_drums, settings_of
 from bins.decisions.night import overtake, propose, says
+from bins.decisions.remedying import note_remedy
 from bins.models import Batch, Decision, Movement, Place, StageChange
 from bins.process.fresh import fresh_in_count
 from bins.process.night import decide_night
@@ -50,17 +52,20 @@ class _By:
 
 
 def confirm(
-    *, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime, choice: str = ""
-) -> Settled:
+    *, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime, choice: str = "",
+    why: str = "",
+) -> Settled:  # fmt: skip
     """Apply a proposal if its rule still says so. Answering twice gives the first answer.
 
     choice: what to do with fresh scraps in a finished batch, `take_out` or `back`; other proposals need none.
-    Raises Decision.DoesNotExist for a decision of another building, Refused where the choice is missing.
+    why: the committee's reason, where the question is theirs. Raises Decision.DoesNotExist for a decision of
+    another building, Refused where the choice is missing or the committee decides and `person` isn't on it.
     """
     with open_ledger(building) as ledger:
         decision = _fetch(building, uid)
         if decision.state != Decision.State.PROPOSED:
             return Settled(decision)
+        refuse_another(building, decision, person, now)
         ((site, drums),) = gather_drums(building, now, only=decision.batch.drum)
         fresh = next(
             (
@@ -82,15 +87,23 @@ def confirm(
             _answer_fresh(ledger, decision, drums[0], choice, by)
         else:
             _apply(ledger, decision, fresh, by)
+        note_answer(ledger, decision, choice or "yes", person=person, via=via, now=now, why=why)
         tell_residents(ledger, site, now)
     return Settled(decision)
 
 
-def decline(*, building: Building, uid: UUID, person: Person | None, now: dt.datetime) -> Settled:
-    """Say no to a proposal; the next night may make it again on new figures."""
-    with open_ledger(building):
+def decline(
+    *, building: Building, uid: UUID, person: Person | None, now: dt.datetime, via: str = "web", why: str = ""
+) -> Settled:
+    """Say no to a proposal; the next night may make it again on new figures.
+
+    Raises Decision.DoesNotExist, and Refused where the committee decides and `person` isn't on it.
+    """
+    with open_ledger(building) as ledger:
         decision = _fetch(building, uid)
         if decision.state == Decision.State.PROPOSED:
+            refuse_another(building, decision, person, now)
+            note_answer(ledger, decision, "no", person=person, via=via, now=now, why=why)
             decision.state, decision.settled_at, decision.settled_by = Decision.State.DECLINED, now, person
             decision.save(update_fields=["state", "settled_at", "settled_by"])
     return Settled(decision)
@@ -114,7 +127,9 @@ def apply_now(
 
 def _fetch(building: Building, uid: UUID) -> Decision:
     decision: Decision = (
-        Decision.objects.within(building).select_related("batch__drum", "batch__place", "next_place__drum").get(uid=uid)
+        Decision.objects.within(building)
+        .select_related("batch__drum__site", "batch__place", "next_place__drum")
+        .get(uid=uid)
     )
     return decision
 
@@ -127,6 +142,8 @@ def _settle(decision: Decision, by: _By) -> None:
 def _apply(ledger: Ledger, decision: Decision, fresh: Proposal, by: _By) -> None:
     _settle(decision, by)
     batch = decision.batch
+    if decision.rule == Rule.TROUBLE:
+        note_remedy(ledger, decision, person=by.person, via=by.via, now=by.at)
     cause = StageChange.Cause.FRESH if decision.rule == Rule.FRESH else StageChange.Cause.RULE
     if decision.to_stage != batch.stage:
         go_to(

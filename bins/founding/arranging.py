@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Final, Self
 from uuid import uuid5
 
+from bins.committee.ways import KEPT, set_kept
 from bins.mixing.browns import BrownsTold, advise, tell_browns
 from bins.models import Batch, Contribution
 from bins.records import Reader
@@ -78,9 +79,12 @@ class SiteAnswer:
 
 
 def set_answer(*, building: Building, site: Site, told: SiteAnswer, person: Person | None, now: dt.datetime) -> None:
-    """Keep one plain answer. Saying it twice changes nothing."""
-    with open_ledger(building):
+    """Keep one plain answer. Saying it twice changes nothing. Refused for what the committee keeps to itself."""
+    with open_ledger(building) as ledger:
         if getattr(site, told.field) == told.value:
+            return
+        if told.field in KEPT:
+            set_kept(ledger, site, told.field, told.value, by=person, now=now)
             return
         setattr(site, told.field, told.value)
         site.save(update_fields=[told.field])

@@ -31,14 +31,15 @@ class Breakdown:
 def breakdown(tubs: Iterable[int], kind: str) -> Breakdown:
     """Group households by their tubs. Under five households in all, nothing is broken down.
 
-    By weight brought, each group of under five is withheld too, with one more, so that subtraction fails: it
-    would tell how much a kitchen brings. In equal shares a group tells no more than how the last tubs fell.
+    Under any rule but equal shares each group of under five is withheld too, with one more, so that subtraction
+    fails: it would tell how much a kitchen brings, who does the work, or what somebody asked for. In equal shares a
+    group tells no more than how the last tubs fell.
     """
     counted = Counter(tubs)
     households = sum(counted.values())
     groups = [Group(counted[n], n) for n in sorted(counted, reverse=True)]
     shown = groups if households >= FEWEST else []
-    if shown and Kind(kind) is Kind.CONTRIBUTION:
+    if shown and Kind(kind) is not Kind.EQUAL:
         shown = [group for group in groups if group.households >= FEWEST]
         if len(groups) - len(shown) == 1 and shown:
             shown.remove(min(shown, key=lambda group: (group.households, group.tubs)))

@@ -1,4 +1,4 @@
-"""What leaves a harvest: what was fetched, what was lost, and taking either back."""
+"""What leaves a harvest: what was fetched, given away or lost, and taking any of it back."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -18,6 +18,7 @@ from households.ledger import Ledger, already, fingerprint, open_ledger, times
 from households.models import Building, Household, Person
 
 MOST_TUBS = 1000
+UNDOABLE = (Outgoing.Kind.GIVEN, Outgoing.Kind.GIFT, Outgoing.Kind.LOST)
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,25 @@ class PickUp:
         """Read and check raw values. Raises Refused with every fault named. tubs: above 0, up to 1000."""
         reader = Reader(raw)
         told = cls(reader.uid(), reader.uid("share"), _when(reader), _millionths(reader))
+        reader.finish()
+        return told
+
+
+@dataclass(frozen=True)
+class Gift:
+    """Tubs of its share that a household gives away: so many millionths of a tub, or (None) all that is left."""
+
+    uid: UUID
+    share_uid: UUID
+    to: str
+    millionths: int | None
+
+    @classmethod
+    def from_raw(cls, raw: Mapping[str, Any]) -> Self:
+        """Read and check raw values: `to` garden or neighbours; tubs above 0. Raises Refused."""
+        reader = Reader(raw)
+        to = reader.choice("to", [to for to in Outgoing.To.values if to])
+        told = cls(reader.uid(), reader.uid("share"), to, _millionths(reader))
         reader.finish()
         return told
 
@@ -98,17 +118,17 @@ def record_pick_up(*, building: Building, told: PickUp, person: Person | None, v
         split, harvest = share.split, share.split.harvest
         whose = ShareAttribution.objects.within(building).filter(row=share).select_related("household").first()
         rows = list(Outgoing.objects.within(building).filter(share=share))
-        given = sum(row.millionths for row in rows if row.kind == Outgoing.Kind.GIVEN)
+        gone = sum(row.millionths for row in rows if row.kind in (Outgoing.Kind.GIVEN, Outgoing.Kind.GIFT))
         lying = [
             row for row in rows
             if row.kind == Outgoing.Kind.UNCLAIMED and row.reverses_id is None
             and not any(other.reverses_id == row.pk for other in rows)
         ]  # fmt: skip
-        left = share.tubs * TUB - given
+        left = share.tubs * TUB - gone
         there = balance(building, harvest).waiting + sum(row.millionths for row in lying)
         amount = min(left, there) if told.millionths is None else told.millionths
         if left <= 0:
-            raise Refused({"tubs": _("This household has fetched its whole share already.")})
+            raise Refused({"tubs": _("This household has fetched its whole share already, or given it away.")})
         if not 0 < amount <= left:
             raise Refused({"tubs": _("Only %(tubs)s tubs of this share are left.") % {"tubs": in_tubs(left)}})
         if amount > there:
@@ -123,6 +143,35 @@ def record_pick_up(*, building: Building, told: PickUp, person: Person | None, v
         )  # fmt: skip
         _attribute(row, whose.household if whose else None, person)
         _promise_if_over(building, split, now)
+    return Recorded(row, is_new=True)
+
+
+def record_gift(
+    *, building: Building, household: Household, told: Gift, person: Person | None, via: str, now: dt.datetime
+) -> Recorded:
+    """Write down what a household gives away of its own share while it waits to be fetched. Once a uid.
+
+    It stays with the harvest's other tubs until somebody takes it, but is its no more, and isn't owed to it again.
+    Raises Share.DoesNotExist for a share that isn't the household's, UidReused, and Refused where less is left.
+    """
+    print_ = fingerprint(asdict(told) | {"via": via})
+    with open_ledger(building) as ledger:
+        if known := already(Outgoing, building, told.uid, print_):
+            return Recorded(known, is_new=False)
+        shares = Share.objects.within(building).filter(attribution__household=household)
+        share = shares.select_related("split__harvest").get(uid=told.share_uid)
+        went = sum(Outgoing.objects.within(building).filter(share=share).values_list("millionths", flat=True))
+        left = min(share.tubs * TUB - went, balance(building, share.split.harvest).waiting)
+        amount = left if told.millionths is None else told.millionths
+        if not 0 < amount <= left:
+            raise Refused({"tubs": _("Only %(tubs)s tubs of this share are left.") % {"tubs": in_tubs(max(0, left))}})
+        row = ledger.add(
+            Outgoing(
+                uid=told.uid, fingerprint=print_, **asdict(times(now, now)), via=via, harvest=share.split.harvest,
+                kind=Outgoing.Kind.GIFT, share=share, gift_to=told.to, millionths=amount,
+            )
+        )  # fmt: skip
+        _attribute(row, household, person)
     return Recorded(row, is_new=True)
 
 
@@ -153,7 +202,7 @@ def record_loss(
 
 
 def undo(*, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime) -> Outgoing:
-    """Take back a pick-up or a loss by a row that reverses it. Doing so twice gives the same row.
+    """Take back a pick-up, a gift or a loss by a row that reverses it. Doing so twice gives the same row.
 
     Raises Outgoing.DoesNotExist for any other row.
     """
@@ -161,7 +210,7 @@ def undo(*, building: Building, uid: UUID, person: Person | None, via: str, now:
         row = (
             Outgoing.objects.within(building)
             .select_related("harvest")
-            .get(uid=uid, kind__in=[Outgoing.Kind.GIVEN, Outgoing.Kind.LOST], reverses__isnull=True)
+            .get(uid=uid, kind__in=UNDOABLE, reverses__isnull=True)
         )
         known: Outgoing | None = Outgoing.objects.within(building).filter(reverses=row).first()
         if known is not None:
@@ -184,8 +233,8 @@ def _reverse(ledger: Ledger, row: Outgoing, person: Person | None, via: str, now
         Outgoing(
             uid=uuid5(row.uid, "reversal"), fingerprint=fingerprint({"reverses": row.uid}),
             happened_at=row.happened_at, heard_at=now, counts_at=row.counts_at, doubt=row.doubt, via=via,
-            reverses=row, harvest_id=row.harvest_id, kind=row.kind, loss=row.loss, share_id=row.share_id,
-            millionths=-row.millionths,
+            reverses=row, harvest_id=row.harvest_id, kind=row.kind, loss=row.loss, gift_to=row.gift_to,
+            share_id=row.share_id, millionths=-row.millionths,
         )
     )  # fmt: skip
     _attribute(reversal, None, person)

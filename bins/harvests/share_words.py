@@ -25,6 +25,8 @@ def sentence(share: Share) -> str:
     """What a household was due, gets, and is owed or ahead after it."""
     if share.to_garden:
         return _("Your share goes to the beds, as you chose.")
+    if share.to_neighbours:
+        return _("Your share goes to your neighbours, as you chose.")
     due = _tenths(share.owed_millionths)
     carried = due - share.tubs * 10  # from the rounded figure, so that the sentence adds up
     figures = {
@@ -49,7 +51,7 @@ def sentence(share: Share) -> str:
 
 def tell(building: Building, split: Split, shares: Iterable[tuple[Household, Share]], now: dt.datetime) -> None:
     """One message to each person with an account whose household has a part in the split, by day."""
-    by_household = {household.pk: share for household, share in shares if not share.to_garden}
+    by_household = {household.pk: share for household, share in shares if not (share.to_garden or share.to_neighbours)}
     people = (
         Person.objects.within(building)
         .filter(household__in=by_household, account__is_active=True)

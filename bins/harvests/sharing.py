@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from bins.harvests import unclaimed
 from bins.harvests.balance import balance
 from bins.harvests.share_words import tell
-from bins.harvests.took_part import claimants, credits, weights
+from bins.harvests.took_part import asked_for, claimants, credits, still_here, weights
 from bins.models import Harvest, Outgoing, OutgoingAttribution, Share, ShareAttribution, Split, SplitAttribution
 from bins.models.harvest import TUB
 from bins.records import Reader, Refused
@@ -63,9 +63,9 @@ class Recorded:
     is_new: bool
 
 
-def preview(building: Building, harvest: Harvest) -> Preview:
-    """The split on present facts. Nothing is stored."""
-    claims = claimants(building, harvest)
+def preview(building: Building, harvest: Harvest, on: dt.date) -> Preview:
+    """The split on present facts, if it is shared out on that day. Nothing is stored."""
+    claims = claimants(building, harvest, on)
     divided = balance(building, harvest).waiting
     split = pure.split_harvest(divided, harvest.batch.sharing_rule, claims)
     shares = sorted((str(s.uid), s.tubs, s.entitlement_millionths, s.credit_before_millionths) for s in split.shares)
@@ -92,9 +92,10 @@ def finalise(
         stands: Split | None = Split.objects.within(building).filter(harvest=harvest).first()
         if stands is not None:
             return Recorded(stands, is_new=False)
-        if told.pick_up_on < building.local(now).date():
+        today = building.local(now).date()
+        if told.pick_up_on < today:
             raise Refused({"pick_up_on": _("That day is over. Choose today or a later day.")})
-        seen = preview(building, harvest)
+        seen = preview(building, harvest, today)
         if seen.mark != told.mark:
             raise Refused({"mark": _("Something was written down since you looked. Look at the new sharing first.")})
         row = _write(ledger, harvest, told, seen.split, print_, person, via, now)
@@ -167,6 +168,7 @@ def _add_share(
             tubs=share.tubs,
             credit_after_millionths=share.credit_after_millionths,
             to_garden=household.gives_to_garden,
+            to_neighbours=household.gives_to_neighbours,
         )
     )
     ShareAttribution.objects.create(
@@ -194,14 +196,22 @@ def restate(building: Building, split: Split) -> Restated:
     }
     part = weights(building, harvest)
     owed = credits(building, harvest.batch.drum.site, before=split.ledger_number)
+    asked = asked_for(building, harvest.batch, before=split.ledger_number)
+    carrying = {uid for uid, amount in owed.items() if amount} - set(then) - set(part)
+    if carrying:
+        day = building.local(split.counts_at).date()
+        here = Household.objects.within(building).filter(still_here(day), uid__in=carrying)
+        carrying = set(here.values_list("uid", flat=True))
     claims = tuple(
         Claimant(
             uid=uid,
             weight=part.get(uid, 0),
             credit_millionths=then[uid].credit_before_millionths if uid in then else owed.get(uid, 0),
+            request_tubs=asked.get(uid),
             to_garden=uid in then and then[uid].to_garden,
+            to_neighbours=uid in then and then[uid].to_neighbours,
         )
-        for uid in sorted(set(part) | set(then) | {uid for uid, amount in owed.items() if amount})
+        for uid in sorted(set(part) | set(then) | carrying)
     )
     fresh = pure.split_harvest(split.divided_millionths, harvest.batch.sharing_rule, claims)
     changes = [share.tubs - (then[share.uid].tubs if share.uid in then else 0) for share in fresh.shares]
@@ -223,5 +233,14 @@ def of_household(building: Building, household: Household) -> list[Share]:
 
 def fetched(building: Building, shares: list[Share]) -> dict[int, int]:
     """Share -> millionths of a tub that were fetched of it; one query for all."""
-    rows = Outgoing.objects.within(building).filter(share__in=shares, kind=Outgoing.Kind.GIVEN).order_by()
+    return _gone(building, shares, Outgoing.Kind.GIVEN)
+
+
+def given_away(building: Building, shares: list[Share]) -> dict[int, int]:
+    """Share -> millionths of a tub that its household gave away; one query for all."""
+    return _gone(building, shares, Outgoing.Kind.GIFT)
+
+
+def _gone(building: Building, shares: list[Share], kind: str) -> dict[int, int]:
+    rows = Outgoing.objects.within(building).filter(share__in=shares, kind=kind).order_by()
     return dict(rows.values_list("share_id").annotate(Sum("millionths")))

@@ -1,5 +1,6 @@
 """A split as it may be told to those in charge: totals and counts, no names. Final, or as it would be now."""
 
+import datetime as dt
 from dataclasses import dataclass
 
 from bins.harvests.breakdown import Breakdown, breakdown
@@ -24,13 +25,13 @@ class SplitFigures:
     late: Restated | None
 
 
-def split_figures(building: Building, harvest: Harvest) -> SplitFigures:
-    """The split that stands of a harvest, else the one that would be."""
+def split_figures(building: Building, harvest: Harvest, on: dt.date) -> SplitFigures:
+    """The split that stands of a harvest, else the one that would be if it were shared out on that day."""
     final: Split | None = Split.objects.within(building).filter(harvest=harvest).first()
     kind = harvest.batch.sharing_kind
     if final is not None:
         final.harvest = harvest
-        takers = Share.objects.within(building).filter(split=final, to_garden=False)
+        takers = Share.objects.within(building).filter(split=final, to_garden=False, to_neighbours=False)
         return SplitFigures(
             final=final,
             mark="",
@@ -42,7 +43,7 @@ def split_figures(building: Building, harvest: Harvest) -> SplitFigures:
             served=final.served,
             late=restate(building, final),
         )
-    seen = preview(building, harvest)
+    seen = preview(building, harvest, on)
     split = seen.split
     return SplitFigures(
         final=None,

@@ -1,5 +1,6 @@
 """Who has a claim on a harvest: who took part in the batch, and what stands over from earlier splits."""
 
+import datetime as dt
 from collections import defaultdict
 from uuid import UUID
 
@@ -7,7 +8,8 @@ from django.db.models import Count, Q, Sum
 
 from bins.care.lineage import family
 from bins.harvests.balance import balances
-from bins.models import Batch, Contribution, Harvest, Share, Visit
+from bins.harvests.care_minutes import minutes_of_care
+from bins.models import Batch, Contribution, Harvest, Share, ShareRequest
 from bins.models.harvest import TUB
 from households.models import Building, Household, Site
 from households.sharing.claimant import Claimant
@@ -19,11 +21,15 @@ STANDS = Q(reverses__isnull=True, reversed_by__isnull=True)
 def weights(building: Building, harvest: Harvest) -> dict[UUID, int]:
     """Household -> what the batch's rule goes by; only those who took part.
 
-    Equal: 1 for each with the drop-offs that the rule asks for, or with a care visit to the drum while the
-    batch lived. By weight: the grams brought, however often.
+    Equal, and on request: 1 for each with the drop-offs that the rule asks for, or with a care visit or a duty done
+    while the batch lived. By weight: the grams brought, however often. By care work: set minutes. Drop-offs that
+    nobody's name is on weigh for nobody, so what they made falls to everybody who took part.
     """
     batch = harvest.batch
     batches = list(Batch.objects.within(building).filter(pk__in=family(building, batch)))
+    kind = Kind(batch.sharing_kind)
+    if kind is Kind.CARE:
+        return minutes_of_care(building, batch, batches)
     brought = {
         row["attribution__household__uid"]: (row["times"], row["grams"])
         for row in Contribution.objects.within(building)
@@ -32,22 +38,11 @@ def weights(building: Building, harvest: Harvest) -> dict[UUID, int]:
         .values("attribution__household__uid")
         .annotate(times=Count("pk"), grams=Sum("scraps_g"))
     }
-    if Kind(batch.sharing_kind) is Kind.CONTRIBUTION:
+    if kind is Kind.CONTRIBUTION or (kind is Kind.REQUEST and batch.requests_by_weight):
         return {uid: grams for uid, (_, grams) in brought.items() if grams > 0}
     took_part = {uid for uid, (times, _) in brought.items() if times >= batch.least_drop_offs}
     # Care of a lot from before the record earns no share: those who brought to it are not known.
-    return dict.fromkeys(took_part | _cared(building, [one for one in batches if not one.from_record]), 1)
-
-
-def _cared(building: Building, batches: list[Batch]) -> set[UUID]:
-    span = Q()
-    if not batches:
-        return set()
-    for batch in batches:
-        lived = Q(drum=batch.drum_id, counts_at__gte=batch.opened_at)
-        span |= lived & Q(counts_at__lte=batch.ended_at) if batch.ended_at else lived
-    visits = Visit.objects.within(building).filter(STANDS, span, attribution__household__isnull=False)
-    return set(visits.order_by().values_list("attribution__household__uid", flat=True).distinct())
+    return dict.fromkeys(took_part | set(minutes_of_care(building, batch, batches)), 1)
 
 
 def credits(building: Building, site: Site, before: int | None = None) -> dict[UUID, int]:
@@ -75,18 +70,43 @@ def credits(building: Building, site: Site, before: int | None = None) -> dict[U
     return dict(owed)
 
 
-def claimants(building: Building, harvest: Harvest) -> tuple[Claimant, ...]:
-    """Everybody with a claim, by uid. A household that moved away keeps the claim of what it brought, no more."""
+def requests(building: Building, batch: Batch, before: int | None = None) -> dict[UUID, int]:
+    """Household -> whole tubs that it asked for of a lot: its newest word. `before`: with a lower ledger number."""
+    rows = ShareRequest.objects.within(building).filter(batch=batch, attribution__household__isnull=False)
+    if before is not None:
+        rows = rows.filter(ledger_number__lt=before)
+    return dict(rows.order_by("ledger_number").values_list("attribution__household__uid", "tubs"))
+
+
+def asked_for(building: Building, batch: Batch, before: int | None = None) -> dict[UUID, int]:
+    """The requests that the batch's rule goes by; none, without a query, under any other."""
+    return requests(building, batch, before) if Kind(batch.sharing_kind) is Kind.REQUEST else {}
+
+
+def still_here(day: dt.date) -> Q:
+    """Households whose last day has not passed on a day: what is owed to them is theirs until then."""
+    return Q(left_on__isnull=True) | Q(left_on__gte=day)
+
+
+def claimants(building: Building, harvest: Harvest, on: dt.date) -> tuple[Claimant, ...]:
+    """Everybody with a claim when it is shared out on a day, by uid.
+
+    Until its last day a household that moves out has its claim and all that is owed to it; after that the claim of
+    what it brought, and no more.
+    """
     part = weights(building, harvest)
     owed = credits(building, harvest.batch.drum.site)
+    asked = asked_for(building, harvest.batch)
     uids = set(part) | {uid for uid, amount in owed.items() if amount}
+    here = still_here(on) | Q(uid__in=part)
     return tuple(
         Claimant(
             uid=household.uid,
             weight=part.get(household.uid, 0),
             credit_millionths=owed.get(household.uid, 0),
+            request_tubs=asked.get(household.uid),
             to_garden=household.gives_to_garden,
+            to_neighbours=household.gives_to_neighbours,
         )
-        for household in Household.objects.within(building).filter(uid__in=uids).order_by("uid")
-        if household.uid in part or household.left_on is None
+        for household in Household.objects.within(building).filter(here, uid__in=uids).order_by("uid")
     )

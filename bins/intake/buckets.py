@@ -10,10 +10,9 @@ from uuid import UUID
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from bins.mixing.browns import BROWNS_BY_CODE
 from bins.models import Bucket, BucketDropOff, BucketEmptying, Drum
 from bins.process.density import HoldingBucket, holding_bucket
-from bins.process.materials import KITCHEN_SCRAPS
+from bins.process.materials import BROWNS_BY_CODE, KITCHEN_SCRAPS
 from bins.process.mix import MOISTURE_BEST, Portion
 from bins.records import Reader, Refused
 from households.ledger import open_ledger

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from bins.models import Amendment, AmendmentAttribution, Batch
 from bins.records import Reader
 from bins.signature import sign
-from households.ledger import already, fingerprint, open_ledger, times
+from households.ledger import Ledger, already, fingerprint, open_ledger, times
 from households.models import Building, Person, Site
 
 MOST_ADDED_ML = 200_000
@@ -66,27 +66,42 @@ def amend(*, building: Building, told: Added, person: Person | None, via: str, n
 
     Batch.DoesNotExist for a batch of another building; UidReused for a uid with other values.
     """
-    print_ = fingerprint(asdict(told) | {"via": via})
-    parts = [(told.browns, told.browns_ml), (str(Amendment.Material.WATER), told.water_ml)]
-    wanted = [(uuid5(told.uid, str(n)) if n else told.uid, *part) for n, part in enumerate(p for p in parts if p[1])]
+    print_ = _print(told, via)
     with open_ledger(building) as ledger:
         if already(Amendment, building, told.uid, print_):
-            rows = Amendment.objects.within(building).filter(uid__in=[uid for uid, _, _ in wanted])
+            rows = Amendment.objects.within(building).filter(uid__in=[uid for uid, _, _ in _wanted(told)])
             return Recorded(tuple(rows.select_related("batch").order_by("ledger_number")), is_new=False)
         batch = Batch.objects.within(building).get(uid=told.batch_uid)
-        found = []
-        for uid, material, millilitres in wanted:
-            row = ledger.add(
-                Amendment(
-                    uid=uid,
-                    fingerprint=print_,
-                    **asdict(times(told.happened_at or now, now)),
-                    via=via,
-                    batch=batch,
-                    material=material,
-                    millilitres=millilitres,
-                )
+        return Recorded(add_amounts(ledger, told, batch, person=person, via=via, now=now), is_new=True)
+
+
+def add_amounts(
+    ledger: Ledger, told: Added, batch: Batch, *, person: Person | None, via: str, now: dt.datetime
+) -> tuple[Amendment, ...]:
+    """The same in a book that is open, for whoever does more than that in it."""
+    found = []
+    for uid, material, millilitres in _wanted(told):
+        row = ledger.add(
+            Amendment(
+                uid=uid,
+                fingerprint=_print(told, via),
+                **asdict(times(told.happened_at or now, now)),
+                via=via,
+                batch=batch,
+                material=material,
+                millilitres=millilitres,
             )
-            sign(AmendmentAttribution, row, person)
-            found.append(row)
-    return Recorded(tuple(found), is_new=True)
+        )
+        sign(AmendmentAttribution, row, person)
+        found.append(row)
+    return tuple(found)
+
+
+def _print(told: Added, via: str) -> str:
+    return fingerprint(asdict(told) | {"via": via})
+
+
+def _wanted(told: Added) -> list[tuple[UUID, str, int]]:
+    """A row for each thing that was added: its uid, material and millilitres."""
+    parts = [(told.browns, told.browns_ml), (str(Amendment.Material.WATER), told.water_ml)]
+    return [(uuid5(told.uid, str(n)) if n else told.uid, *part) for n, part in enumerate(p for p in parts if p[1])]

@@ -18,12 +18,10 @@ from bins.models import Pail
 from bins.process.amendment import NotAchievable
 from bins.process.browns import SignNumber, cups_per_pail
 from bins.process.material import Material
-from bins.process.materials import BROWNS, KITCHEN_SCRAPS
+from bins.process.materials import BROWNS_BY_CODE, KITCHEN_SCRAPS
 from bins.records import Reader, Refused
 from households.ledger import open_ledger
 from households.models import Audit, Building, Person, Site
-
-BROWNS_BY_CODE = {material.code: material for material in BROWNS}
 
 
 def scraps_of(pail: Pail) -> Material:

@@ -4,12 +4,15 @@ from .accepted import AcceptedItem, AcceptedList, AcceptedListAttribution
 from .amendment import Amendment, AmendmentAttribution
 from .assignment import Assignment
 from .batch import Batch
+from .browns_store import BrownsStock, BrownsStockAttribution, BrownsStore
 from .bucket import Bucket, BucketDropOff, BucketDropOffAttribution, BucketEmptying, BucketEmptyingAttribution
 from .case import Case, CaseNote, CaseNoteAttribution, CaseReport
 from .contribution import Contribution, ContributionAttribution
 from .decision import Decision
 from .drum import Drum
-from .harvest import Harvest, HarvestAttribution
+from .forecast import Forecast, ForecastHit
+from .forecast_state import ForecastState
+from .harvest import Harvest, HarvestAttribution, HarvestPart, HarvestPartAttribution, Overs, OversAttribution
 from .import_run import ImportRun
 from .maturity_test import MaturityResult, MaturityResultAttribution, MaturityTest, MaturityTestAttribution
 from .month_closing import MonthClosing
@@ -18,10 +21,13 @@ from .outgoing import Outgoing, OutgoingAttribution
 from .pail import Pail, PailWeighing, PailWeighingAttribution
 from .place import Place
 from .reading import Reading
+from .share_request import ShareRequest, ShareRequestAttribution
+from .site_limit import SiteLimit, SiteLimitAttribution
 from .site_rules import SiteRules
 from .split import Share, ShareAttribution, Split, SplitAttribution
 from .stage_change import StageChange, StageChangeAttribution
 from .standing import DrumChange, DrumChangeAttribution, PlaceChange, PlaceChangeAttribution
+from .told_symptom import ToldSymptom
 from .visit import Visit, VisitAttribution
 from .wrong_item import WrongItem, WrongItemAttribution
 
@@ -33,6 +39,9 @@ __all__ = [
     "AmendmentAttribution",
     "Assignment",
     "Batch",
+    "BrownsStock",
+    "BrownsStockAttribution",
+    "BrownsStore",
     "Bucket",
     "BucketDropOff",
     "BucketDropOffAttribution",
@@ -48,8 +57,13 @@ __all__ = [
     "Drum",
     "DrumChange",
     "DrumChangeAttribution",
+    "Forecast",
+    "ForecastHit",
+    "ForecastState",
     "Harvest",
     "HarvestAttribution",
+    "HarvestPart",
+    "HarvestPartAttribution",
     "ImportRun",
     "MaturityResult",
     "MaturityResultAttribution",
@@ -60,6 +74,8 @@ __all__ = [
     "MovementAttribution",
     "Outgoing",
     "OutgoingAttribution",
+    "Overs",
+    "OversAttribution",
     "Pail",
     "PailWeighing",
     "PailWeighingAttribution",
@@ -69,11 +85,16 @@ __all__ = [
     "Reading",
     "Share",
     "ShareAttribution",
+    "ShareRequest",
+    "ShareRequestAttribution",
+    "SiteLimit",
+    "SiteLimitAttribution",
     "SiteRules",
     "Split",
     "SplitAttribution",
     "StageChange",
     "StageChangeAttribution",
+    "ToldSymptom",
     "Visit",
     "VisitAttribution",
     "WrongItem",

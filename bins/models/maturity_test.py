@@ -41,6 +41,11 @@ class MaturityResult(LedgerRow):
     bad_smell = models.BooleanField(null=True, blank=True)  # bag
     sown = models.PositiveSmallIntegerField(null=True, blank=True)  # seeds
     sprouted = models.PositiveSmallIntegerField(null=True, blank=True)
+    # The same seeds in plain potting soil beside it, and how long the roots grew in each.
+    soil_sown = models.PositiveSmallIntegerField(null=True, blank=True)
+    soil_sprouted = models.PositiveSmallIntegerField(null=True, blank=True)
+    root_mm = models.PositiveSmallIntegerField(null=True, blank=True)
+    soil_root_mm = models.PositiveSmallIntegerField(null=True, blank=True)
     highest_tenths_c = models.SmallIntegerField(null=True, blank=True)  # flask
     room_tenths_c = models.SmallIntegerField(null=True, blank=True)
 
@@ -63,6 +68,19 @@ class MaturityResult(LedgerRow):
                     room_tenths_c__gte=-600, room_tenths_c__lte=1000,
                 ),
                 name="maturity_result_of_one_kind",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(soil_sown__isnull=True, soil_sprouted__isnull=True)
+                | models.Q(
+                    sown__isnull=False, soil_sown__gte=1, soil_sprouted__gte=1,
+                    soil_sprouted__lte=models.F("soil_sown"),
+                ),
+                name="maturity_result_soil_stands_beside_seeds",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(root_mm__isnull=True, soil_root_mm__isnull=True)
+                | models.Q(soil_sown__isnull=False, root_mm__gte=1, soil_root_mm__gte=1),
+                name="maturity_result_roots_are_compared",
             ),
         ]  # fmt: skip
 

@@ -1,6 +1,6 @@
 """Where harvested tubs went; what is not in here yet is waiting.
 
-Always: given + reserve + unclaimed + lost + waiting = harvested.
+Always: given + reserve + gifts + unclaimed + lost + waiting = harvested.
 """
 
 from django.db import models
@@ -15,6 +15,14 @@ class Outgoing(LedgerRow):
         RESERVE = "reserve", _("for the beds")
         UNCLAIMED = "unclaimed", _("not fetched, for the beds")
         LOST = "lost", _("gone or spoilt")
+        GIFT = "gift", _("given away")
+
+    class To(models.TextChoices):
+        """Whom a household gives tubs of its share to."""
+
+        NOBODY = ""
+        GARDEN = "garden", _("the beds")
+        NEIGHBOURS = "neighbours", _("neighbours")
 
     class Loss(models.TextChoices):
         NONE = ""
@@ -27,6 +35,7 @@ class Outgoing(LedgerRow):
     kind = models.CharField(max_length=10, choices=Kind)
     loss = models.CharField(max_length=8, choices=Loss, blank=True, default=Loss.NONE)
     share = models.ForeignKey("bins.Share", null=True, blank=True, on_delete=models.PROTECT, related_name="outgoings")
+    gift_to = models.CharField(max_length=10, choices=To, blank=True, default=To.NOBODY)
     millionths = models.BigIntegerField()
 
     class Meta(LedgerRow.Meta):
@@ -34,9 +43,12 @@ class Outgoing(LedgerRow):
         constraints = [
             *LedgerRow.Meta.constraints,
             models.CheckConstraint(
-                condition=models.Q(kind__in=["given", "unclaimed"], share__isnull=False, loss="")
-                | models.Q(kind="reserve", share__isnull=True, loss="")
-                | models.Q(kind="lost", share__isnull=True, loss__in=["taken", "spoilt", "spilt", "settled"]),
+                condition=models.Q(kind__in=["given", "unclaimed"], share__isnull=False, loss="", gift_to="")
+                | models.Q(kind="gift", share__isnull=False, loss="", gift_to__in=["garden", "neighbours"])
+                | models.Q(kind="reserve", share__isnull=True, loss="", gift_to="")
+                | models.Q(
+                    kind="lost", share__isnull=True, loss__in=["taken", "spoilt", "spilt", "settled"], gift_to=""
+                ),
                 name="outgoing_kind_has_its_facts",
             ),
             models.CheckConstraint(

@@ -67,6 +67,7 @@ class Share(LedgerRow):
     tubs = models.PositiveIntegerField()
     credit_after_millionths = models.BigIntegerField()
     to_garden = models.BooleanField(default=False)
+    to_neighbours = models.BooleanField(default=False)
 
     class Meta(LedgerRow.Meta):
         abstract = False
@@ -80,8 +81,9 @@ class Share(LedgerRow):
                 name="share_credit_follows",
             ),
             models.CheckConstraint(
-                condition=models.Q(to_garden=False) | models.Q(tubs=0, due_millionths=0),
-                name="share_for_the_beds_is_nothing",
+                condition=models.Q(to_garden=False, to_neighbours=False)
+                | (models.Q(tubs=0, due_millionths=0) & (models.Q(to_garden=False) | models.Q(to_neighbours=False))),
+                name="share_given_away_is_nothing",
             ),
         ]
         indexes = [models.Index(fields=["split"], name="share_by_split")]

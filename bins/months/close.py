@@ -9,7 +9,7 @@ from households.ledger import open_ledger
 from households.models import Building, Job, Person
 
 from .calendar import after
-from .figures import Month, month
+from .figures import Figures, month
 
 NAME = "close-month"
 DAY = 10  # chosen: late slips are in by then
@@ -40,7 +40,7 @@ def close_month(*, building: Building, first_day: dt.date, person: Person | None
         return write(building, month(building, first_day), person, now)
 
 
-def write(building: Building, figures: Month, person: Person | None, now: dt.datetime) -> MonthClosing:
+def write(building: Building, figures: Figures, person: Person | None, now: dt.datetime) -> MonthClosing:
     """Call with the building locked."""
     closing: MonthClosing = MonthClosing.objects.create(
         building=building,
@@ -58,7 +58,7 @@ def closing_of(building: Building, first_day: dt.date) -> MonthClosing | None:
     return found
 
 
-def restated(closing: MonthClosing, present: Month) -> tuple[Difference, ...]:
+def restated(closing: MonthClosing, present: Figures) -> tuple[Difference, ...]:
     """What was corrected since the month was closed."""
     now = present.as_stored()
     return tuple(

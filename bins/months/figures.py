@@ -1,21 +1,19 @@
-"""The figures of a month. No data is not zero, and a lot that still works has no yield yet."""
+"""The figures of a month, a quarter or a year. No data is not zero, and a lot that still works has no yield yet."""
 
 import datetime as dt
-from collections import defaultdict
 from dataclasses import dataclass
+from typing import Any
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, Q, QuerySet, Subquery, Sum
 
-from bins.models import Batch, Case, Contribution, Harvest, Visit, WrongItem
-from households.models import Building, Household
+from bins.models import Batch, Case, Contribution, Outgoing, Share, Visit, WrongItem
+from households.models import Building, DutyAssignment, Household
 
-from .calendar import after, span
+from .asking import Asked, ask_once
+from .brought import STANDS, brought
+from .calendar import Period
 from .spread import Spread, spread
-from .withheld import withheld
-
-STANDS = Q(reverses__isnull=True, reversed_by__isnull=True)
-OPPORTUNITY = dt.timedelta(days=7)  # chosen: a week; most come about once
-OPPORTUNITIES = 3  # WRAP 2010, by way of LARAC: at least one drop-off in three opportunities
+from .yields import Yield, yields
 
 
 @dataclass(frozen=True)
@@ -29,42 +27,38 @@ class Known:
 
 
 @dataclass(frozen=True)
-class Yield:
-    """One harvest: what came out and what had gone in. Millilitres and grams."""
+class Figures:
+    """Of one period in the building's own time zone. Amounts in grams and millilitres."""
 
-    day: dt.date
-    compost_ml: int
-    scraps_g: int
-
-    @property
-    def ml_per_kg(self) -> int | None:
-        """None where the lot has no scraps on record: it is from before the record."""
-        return round(self.compost_ml * 1000 / self.scraps_g) if self.scraps_g else None
-
-
-@dataclass(frozen=True)
-class Month:
-    """A calendar month in the building's own time zone. Amounts in grams and millilitres."""
-
-    first_day: dt.date
+    period: Period
     by_known: tuple[Known, ...]
-    scraps_g: int
+    scraps_g: int  # kept out of the bin
     low_g: int
     high_g: int
     weighed_pails: int  # behind the range; 0 where the range is the one in print
     browns_ml: int
     drop_offs: int
-    households: int  # with a drop-off in the month
+    households: int  # with a drop-off in the period
     taking_part: int  # with one in the last three weeks of it
     living_here: int
     visits: int
     turns: int
     carers: int  # people with a visit
     yields: tuple[Yield, ...]
-    still_working: int  # lots that were begun before the month's end and are not taken out
+    still_working: int  # lots that were begun before the period's end and are not taken out
     reports: int
     wrong_items: int
+    wrong_items_g: int  # of those whose weight or volume somebody wrote down as grams
+    wrong_items_weighed: int
+    wrong_visits: int  # visits that found a wrong item
     troubles: int
+    due_tubs: int  # shares whose last day for fetching is in the period
+    fetched_millionths: int  # of these
+    duty_minutes: int  # set minutes of the duties done, once for each who did them
+
+    @property
+    def first_day(self) -> dt.date:
+        return self.period.first_day
 
     @property
     def has_data(self) -> bool:
@@ -73,6 +67,44 @@ class Month:
     @property
     def compost_ml(self) -> int:
         return sum(one.compost_ml for one in self.yields)
+
+    @property
+    def compost_ml_per_kg(self) -> int | None:
+        """Of all lots taken out that have scraps on record."""
+        told = [one for one in self.yields if one.scraps_g]
+        grams = sum(one.scraps_g for one in told)
+        return round(sum(one.compost_ml for one in told) * 1000 / grams) if grams else None
+
+    @property
+    def shrunk_percent(self) -> int | None:
+        """By volume, of the lots of which it can be said."""
+        told = [one for one in self.yields if one.shrunk_percent is not None]
+        went_in = sum(one.in_ml for one in told)
+        return round(100 * (1 - sum(one.compost_ml for one in told) / went_in)) if went_in else None
+
+    @property
+    def collected_percent(self) -> int | None:
+        """None where nothing was to be fetched."""
+        return round(self.fetched_millionths / (self.due_tubs * 10_000)) if self.due_tubs else None
+
+    @property
+    def wrong_visits_percent(self) -> int | None:
+        """Of the visits, each of which looks. None without a visit."""
+        return round(100 * self.wrong_visits / self.visits) if self.visits else None
+
+    @property
+    def wrong_g_per_100_kg(self) -> int | None:
+        """None where nothing was weighed, neither wrong items nor scraps: an unweighed item is not weightless."""
+        if not self.scraps_g or self.wrong_items_weighed < self.wrong_items or not self.visits:
+            return None
+        return round(self.wrong_items_g * 100_000 / self.scraps_g)
+
+    @property
+    def hours_per_100_kg(self) -> float | None:
+        """None where no duty is on record as done, or no scraps are."""
+        if not self.duty_minutes or self.scraps_g <= 0:
+            return None
+        return self.duty_minutes / 60 / (self.scraps_g / 100_000)
 
     def percent(self, known: Known) -> int:
         return round(100 * known.scraps_g / self.scraps_g) if self.scraps_g else 0
@@ -83,77 +115,103 @@ class Month:
         return {name: int(getattr(self, name)) for name in names}
 
 
-def month(building: Building, first_day: dt.date) -> Month:
-    """The month beginning on `first_day`, in twelve queries whatever its size.
+def month(building: Building, first_day: dt.date) -> Figures:
+    """The month beginning on `first_day`."""
+    return figures(building, Period(first_day))
 
-    A reversed row adds nothing and counts as none.
-    """
-    within = span(building, first_day)
-    end = building.instant(after(first_day))
-    brought = Contribution.objects.within(building).filter(within)
-    by_known = {
-        row["known"]: row
-        for row in brought.order_by()
-        .values("known")
-        .annotate(
-            grams=Sum("scraps_g"),
-            browns=Sum("browns_ml"),
-            times=Count("pk", filter=STANDS),
-            few=Count("attribution__household", filter=STANDS, distinct=True),
-        )
-    }
-    hidden = withheld({known: row["few"] for known, row in by_known.items()})
-    scraps_g = sum(row["grams"] for row in by_known.values())
-    shown_apart = _pooled({known: row["grams"] for known, row in by_known.items()}, hidden)
-    low_g, high_g, basis = _range(shown_apart, spread(building, end))
-    visits = (
-        Visit.objects.within(building)
-        .filter(within, STANDS)
-        .aggregate(
-            visits=Count("pk"),
-            turns=Count("pk", filter=Q(turned=True)),
-            troubles=Count("pk", filter=~Q(trouble="nothing")),
-            carers=Count("attribution__person", distinct=True),
-        )
-    )
-    return Month(
-        first_day=first_day,
+
+def figures(building: Building, period: Period) -> Figures:
+    """A month, a quarter or a year, in eleven queries at most, whatever its size."""
+    asked = Asked.of(building, period)
+    came = brought(building, period)
+    low_g, high_g, basis = _range(_pooled(came.grams, came.hidden), spread(asked))
+    visits = ask_once(_visits, asked, "visits", "turns", "troubles", "wrong_visits", "carers")
+    wrong = ask_once(_wrong_items, asked, "wrong_items", "wrong_items_weighed", "wrong_items_g", "beside")
+    visits["wrong_visits"] += wrong.pop("beside")
+    return Figures(
+        period=period,
         by_known=tuple(
-            Known(known, by_known[known]["grams"], by_known[known]["times"], known in hidden)
+            Known(known, came.grams[known], came.times[known], known in came.hidden)
             for known in Contribution.Known.values
-            if known in by_known and by_known[known]["times"]
+            if came.times.get(known)
         ),
-        scraps_g=scraps_g,
+        scraps_g=sum(came.grams.values()),
         low_g=low_g,
         high_g=high_g,
         weighed_pails=basis,
-        browns_ml=sum(row["browns"] for row in by_known.values()),
-        drop_offs=sum(row["times"] for row in by_known.values()),
-        households=_households(brought),
-        taking_part=_households(
-            Contribution.objects.within(building).filter(
-                counts_at__gte=end - OPPORTUNITIES * OPPORTUNITY, counts_at__lt=end
-            )
+        browns_ml=came.browns_ml,
+        drop_offs=sum(came.times.values()),
+        households=came.households,
+        taking_part=came.taking_part,
+        yields=yields(building, period),
+        **ask_once(
+            _counts, asked, "living_here", "still_working", "reports", "due_tubs", "fetched_millionths", "duty_minutes"
         ),
-        living_here=_living_here(building, after(first_day)),
-        yields=_yields(building, Harvest.objects.within(building).filter(within, STANDS)),
-        still_working=Batch.objects.within(building)
-        .filter(opened_at__lt=end)
-        .filter(Q(ended_at__isnull=True) | Q(ended_at__gte=end))
-        .count(),
-        reports=Case.objects.within(building)
-        .filter(received_at__gte=building.instant(first_day), received_at__lt=end)
-        .count(),
-        wrong_items=WrongItem.objects.within(building).filter(within, STANDS).count(),
         **visits,
+        **wrong,
     )
 
 
 def hidden_kinds(building: Building, first_day: dt.date) -> frozenset[str]:
     """The ways of knowing whose lines are withheld in that month."""
-    brought = Contribution.objects.within(building).filter(span(building, first_day)).order_by().values("known")
-    few = brought.annotate(few=Count("attribution__household", filter=STANDS, distinct=True))
-    return withheld({row["known"]: row["few"] for row in few})
+    return brought(building, Period(first_day)).hidden
+
+
+def _visits(asked: Asked) -> Any:
+    return (
+        Visit.objects.within(asked.building)
+        .filter(STANDS, counts_at__gte=asked.start, counts_at__lt=asked.end)
+        .order_by()
+        .values("building")
+        .annotate(
+            visits=Count("pk"),
+            turns=Count("pk", filter=Q(turned=True)),
+            troubles=Count("pk", filter=~Q(trouble=Visit.Trouble.NOTHING)),
+            wrong_visits=Count("pk", filter=Q(trouble=Visit.Trouble.WRONG_ITEM)),
+            carers=Count("attribution__person", distinct=True),
+        )
+        .values_list("visits", "turns", "troubles", "wrong_visits", "carers")
+    )
+
+
+def _wrong_items(asked: Asked) -> Any:
+    """With the visits that named the item and had something else to say: they count as well, once."""
+    beside = Q(visit__isnull=False) & ~Q(visit__trouble=Visit.Trouble.WRONG_ITEM)
+    return (
+        WrongItem.objects.within(asked.building)
+        .filter(STANDS, counts_at__gte=asked.start, counts_at__lt=asked.end)
+        .order_by()
+        .values("building")
+        .annotate(found=Count("pk"), weighed=Count("grams"), g=Sum("grams"))
+        .annotate(beside=Count("visit", filter=beside, distinct=True))
+        .values_list("found", "weighed", "g", "beside")
+    )
+
+
+def _counts(asked: Asked) -> Any:
+    """Single numbers, each a sub-query of one query."""
+    building = asked.building
+    here = Household.objects.within(building).filter(joined_on__lt=asked.after)
+    begun = Batch.objects.within(building).filter(opened_at__lt=asked.end)
+    told = Case.objects.within(building).filter(received_at__gte=asked.start, received_at__lt=asked.end)
+    over = {"pick_up_until__gte": asked.first_day, "pick_up_until__lt": asked.after}
+    due = Share.objects.within(building).filter(**{f"split__{name}": day for name, day in over.items()})
+    gone = Outgoing.objects.within(building).filter(kind=Outgoing.Kind.GIVEN)
+    gone = gone.filter(**{f"share__split__{name}": day for name, day in over.items()})
+    done = DutyAssignment.objects.within(building).filter(duty__done_at__isnull=False)
+    done = done.filter(duty__day__gte=asked.first_day, duty__day__lt=asked.after)
+    return Building.objects.filter(pk=building.pk).values_list(
+        _single(here.filter(Q(left_on__isnull=True) | Q(left_on__gte=asked.after)), Count("pk")),
+        _single(begun.filter(Q(ended_at__isnull=True) | Q(ended_at__gte=asked.end)), Count("pk")),
+        _single(told, Count("pk")),
+        _single(due, Sum("tubs")),
+        _single(gone, Sum("millionths")),
+        _single(done, Sum("duty__minutes")),
+    )
+
+
+def _single(rows: "QuerySet[Any, Any]", of: Any) -> Subquery:
+    return Subquery(rows.order_by().values("building").annotate(single=of).values("single"))
 
 
 def _pooled(grams: dict[str, int], hidden: frozenset[str]) -> dict[str, int]:
@@ -165,7 +223,7 @@ def _pooled(grams: dict[str, int], hidden: frozenset[str]) -> dict[str, int]:
     if least_certain is None:
         return grams
     apart = {known: amount for known, amount in grams.items() if known not in hidden}
-    return apart | {least_certain: sum(grams[known] for known in hidden)}
+    return apart | {least_certain: sum(grams.get(known, 0) for known in hidden)}
 
 
 def _range(grams: dict[str, int], about: Spread) -> tuple[int, int, int]:
@@ -176,32 +234,3 @@ def _range(grams: dict[str, int], about: Spread) -> tuple[int, int, int]:
     low = sure + counted * about.low + guessed * wide.low
     high = sure + counted * about.high + guessed * wide.high
     return round(low), round(high), about.weighed
-
-
-def _households(rows: "QuerySet[Contribution]") -> int:
-    return rows.filter(STANDS).aggregate(n=Count("attribution__household", distinct=True))["n"] or 0
-
-
-def _living_here(building: Building, day: dt.date) -> int:
-    here = Household.objects.within(building).filter(joined_on__lt=day)
-    return here.filter(Q(left_on__isnull=True) | Q(left_on__gte=day)).count()
-
-
-def _yields(building: Building, harvests: "QuerySet[Harvest]") -> tuple[Yield, ...]:
-    """Each harvest with the scraps of its batch and of all that were put together with it."""
-    rows = list(harvests.order_by("counts_at", "pk"))
-    into = dict(Batch.objects.within(building).filter(merged_into__isnull=False).values_list("pk", "merged_into"))
-    wanted = {row.batch_id for row in rows}
-    grams: defaultdict[int, int] = defaultdict(int)
-    brought = Contribution.objects.within(building).filter(batch__isnull=False).order_by().values("batch")
-    if wanted:
-        parts = wanted | {part for part in into if _last(part, into) in wanted}
-        for row in brought.filter(batch__in=parts).annotate(grams=Sum(F("scraps_g"))):
-            grams[_last(row["batch"], into)] += row["grams"]
-    return tuple(Yield(building.local(row.counts_at).date(), row.millilitres, grams[row.batch_id]) for row in rows)
-
-
-def _last(batch: int, into: dict[int, int]) -> int:
-    while batch in into:
-        batch = into[batch]
-    return batch

@@ -5,7 +5,8 @@ import hashlib
 from dataclasses import dataclass
 from uuid import UUID
 
-from bins.models import Contribution, Harvest, Visit
+from bins.harvests.balance import parts_of_lots
+from bins.models import Contribution, Harvest, HarvestPart, Visit
 from households.models import Building
 
 from .calendar import span
@@ -48,12 +49,19 @@ def rows(building: Building, first_day: dt.date, figure: str) -> list[Row]:
             for visit in Visit.objects.within(building).filter(within)[:MOST]:
                 found.append(_row(building, visit, 1 if visit.reverses_id is None else -1, unit_known))
         case _:
-            for harvest in Harvest.objects.within(building).filter(within)[:MOST]:
-                found.append(_row(building, harvest, harvest.millilitres, Contribution.Known.COUNTED.value))
+            counted = Contribution.Known.COUNTED.value
+            harvests = list(Harvest.objects.within(building).filter(within).select_related("reversed_by")[:MOST])
+            stand = {one.batch_id for one in harvests if one.reverses_id is None and not hasattr(one, "reversed_by")}
+            # Parts count with the harvest of their lot, in its month, and keep the day on which they were measured.
+            parts = parts_of_lots(building, stand, taken_back=True)
+            for measured in (*harvests, *(part for lot in stand for part in parts[lot])):
+                found.append(_row(building, measured, measured.millilitres, counted))
     return [row for _, _, row in sorted(found, key=lambda one: one[:2])]
 
 
-def _row(building: Building, row: Contribution | Visit | Harvest, amount: int, known: str) -> tuple[dt.date, str, Row]:
+def _row(
+    building: Building, row: Contribution | Visit | Harvest | HarvestPart, amount: int, known: str
+) -> tuple[dt.date, str, Row]:
     day = building.local(row.counts_at).date()
     return day, _shuffled(row.uid), Row(day, amount, known, row.via, row.reverses_id is not None)
 

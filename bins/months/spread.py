@@ -5,15 +5,15 @@ ten weighed pails  their 10th to 90th hundredth, over the figure in use
 fewer              0.24 to 0.9 kg/L, as kitchen scraps span in print, over 0.45
 """
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from bins.models import PailWeighing
-from households.models import Building
+
+from .asking import Asked, ask
 
 ENOUGH = 10
-LOOK_BACK = dt.timedelta(days=183)
 IN_PRINT = (0.24 / 0.45, 0.9 / 0.45)  # densities of kitchen scraps in print, over the bucket method's 0.45 kg/L
 GUESSED = 1.5  # chosen: a guess errs half as far again
 
@@ -44,12 +44,15 @@ def spread_of(ratios: Sequence[float]) -> Spread:
     return Spread(min(1.0, ordered[round(last * 0.1)]), max(1.0, ordered[round(last * 0.9)]), len(ordered))
 
 
-def spread(building: Building, until: dt.datetime) -> Spread:
-    """The building's spread as of an instant, from the pails weighed in the half-year before; one query."""
-    rows = (
-        PailWeighing.objects.within(building)
-        .filter(counts_at__lte=until, counts_at__gt=until - LOOK_BACK)
+def spread(asked: Asked) -> Spread:
+    """The spread at a period's end, from pails of the half-year before, or of the whole year; one query."""
+    return spread_of([net_g * 1000 / pail_ml / in_use for net_g, pail_ml, in_use in ask(_weighed, asked)])
+
+
+def _weighed(asked: Asked) -> Any:
+    return (
+        PailWeighing.objects.within(asked.building)
+        .filter(counts_at__lte=asked.end, counts_at__gt=asked.weighed_since)
         .filter(reverses__isnull=True, reversed_by__isnull=True)
-        .select_related("pail")
+        .values_list("net_g", "pail_ml", "pail__scraps_g_per_l")
     )
-    return spread_of([row.g_per_l / row.pail.scraps_g_per_l for row in rows])

@@ -9,7 +9,9 @@ from uuid import UUID, uuid5
 from django.db.models import Sum
 from django.utils.translation import gettext as _
 
+from bins.duties import doing
 from bins.harvests.balance import balances
+from bins.harvests.took_part import credits
 from bins.models import (
     Assignment,
     Batch,
@@ -21,19 +23,24 @@ from bins.models import (
     OutgoingAttribution,
     Share,
     ShareAttribution,
+    ShareRequestAttribution,
 )
 from bins.models.batch import LIVE
 from bins.models.harvest import TUB
 from bins.people import tidy
 from bins.records import Reader, Refused
 from bins.signature import sign
+from bins.slots.forgetting import cancel_after
 from households import leaving
 from households.ledger import Ledger, UidReused, fingerprint, open_ledger, times
-from households.models import Audit, Building, Departure, Household, Person
+from households.models import Audit, Building, Departure, Household, Person, Site
 
 EARLIEST = dt.timedelta(days=60)  # chosen: as far back as a told day is believed
 LATEST = dt.timedelta(days=90)  # chosen: a notice period
-OF_AMOUNTS = frozenset({ContributionAttribution, BucketDropOffAttribution, ShareAttribution, OutgoingAttribution})
+OF_AMOUNTS = frozenset({
+    ContributionAttribution, BucketDropOffAttribution, ShareAttribution, ShareRequestAttribution,
+    OutgoingAttribution,
+})  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -102,8 +109,9 @@ def move_out(
     """Set a household's last day, once; what can be ended and forgotten by now is, the rest by a later night.
 
     With "garden" what waits goes to the beds at once, and nothing is remembered past the last day. With
-    "pick_up" the people are remembered until nothing waits for them any more. Raises UidReused, and Refused for
-    a day out of range or where something waits and nothing was said of it.
+    "pick_up" the people are remembered until nothing waits for them any more. Where nothing waits and nothing was
+    said, a household to which something is owed keeps that until its last day is over. Raises UidReused, and
+    Refused for a day out of range or where something waits and nothing was said of it.
     """
     print_ = fingerprint(asdict(told) | {"household": household.uid})
     with open_ledger(building) as ledger:
@@ -120,12 +128,14 @@ def move_out(
         if open_claims and not told.share:
             raise Refused({"share": _("Do you come and fetch your share, or does it go to the beds?")})
         leaving.end_stay(building, household, told.last_day)
+        cancel_after(building, household.pk, told.last_day, now)
+        doing.give_back(building, household, told.last_day, now)
         departure = Departure.objects.create(
             building=building,
             uid=told.uid,
             household=household,
             last_day=told.last_day,
-            share=told.share or Departure.Share.GARDEN,
+            share=told.share or _unsaid(building, household, told.last_day, today),
             made_at=now,
             fingerprint=print_,
         )
@@ -137,17 +147,34 @@ def move_out(
     return departure
 
 
+def _unsaid(building: Building, household: Household, last_day: dt.date, today: dt.date) -> str:
+    """What a household is taken to say that has nothing to fetch: what is owed to it may come out by its last day."""
+    if last_day >= today:
+        sites = Site.objects.within(building).filter(
+            pk__in=Share.objects.within(building)
+            .filter(attribution__household=household)
+            .values("split__harvest__batch__drum__site")
+        )
+        if any(credits(building, site).get(household.uid, 0) > 0 for site in sites):
+            return str(Departure.Share.PICK_UP)
+    return str(Departure.Share.GARDEN)
+
+
 def settle(building: Building, departure: Departure, *, by: Person | None, now: dt.datetime) -> bool:
     """End and forget what is over by now; True once nothing is left to do. Call with the building locked."""
     if departure.forgotten_at is not None:
         return True
-    if departure.last_day > building.local(now).date():
+    today = building.local(now).date()
+    fetches = departure.share == Departure.Share.PICK_UP
+    # On its last day a household that fetches still has all that is owed to it: a harvest may be shared out then.
+    if departure.last_day > today or (fetches and departure.last_day == today):
         return False
     household = departure.household
     Assignment.objects.within(building).filter(household=household).delete()
     leaving.revoke_keys(building, household, now)
-    if departure.share == Departure.Share.PICK_UP and claims(building, household):
+    if fetches and claims(building, household):
         return False
+    doing.forget(building, household)
     leaving.forget(building, household, of_amounts=OF_AMOUNTS, by=by, now=now)
     departure.forgotten_at = now
     departure.save(update_fields=["forgotten_at"])
@@ -165,8 +192,8 @@ def _to_the_beds(
     ledger: Ledger, household: Household, open_claims: Claims, uid: UUID, person: Person | None, via: str,
     now: dt.datetime,
 ) -> None:  # fmt: skip
-    household.gives_to_garden = True  # for a split before the last day
-    household.save(update_fields=["gives_to_garden"])
+    household.gives_to_garden, household.gives_to_neighbours = True, False  # for a split before the last day
+    household.save(update_fields=["gives_to_garden", "gives_to_neighbours"])
     for share, millionths in open_claims.waiting:
         row = ledger.add(
             Outgoing(

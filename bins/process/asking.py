@@ -29,6 +29,8 @@ class Wanted(StrEnum):
     SQUEEZE = "squeeze"
     SMELL = "smell"
     MATURITY_TEST = "maturity_test"
+    FLASK_TEST = "flask_test"  # most_telling.py asks for it, and for the level
+    LEVEL = "level"
 
 
 def readings_wanted(drum: DrumSnapshot, settings: SiteSettings, now: datetime) -> tuple[tuple[UUID, Wanted], ...]:
@@ -47,13 +49,7 @@ def _for_curing(batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> 
         return []
     done = count_warm_days(batch, batch.composting_since, settings, now).counted_days
     nearly = done >= days_needed(batch, settings, now) - ASK_AHEAD_DAYS
-    last = next((t for t in reversed(batch.temperatures) if batch.composting_since < t.at <= now), None)
-    cool = (
-        last is not None
-        and last.air_c is not None
-        and last.drum_c - last.air_c < settings.cool_within_c
-        and last.drum_c > settings.warm_above_c
-    )
+    cool = is_cool(batch, settings, now)
     wanted = [Wanted.TEMPERATURE_AFTER_TURN] if cool else []
     squeezed = next((s for s in reversed(batch.squeezes) if s.at <= now), None)
     # asked again a week before it grows too old, so that the decision never waits for a visit
@@ -63,6 +59,18 @@ def _for_curing(batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> 
     if nearly and smells_bad(batch, now):
         wanted.append(Wanted.SMELL)
     return wanted
+
+
+def is_cool(batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> bool:
+    """Whether its last temperature since composting began was hardly above the air's, and not a frozen one's."""
+    since = batch.composting_since
+    last = next((t for t in reversed(batch.temperatures) if since is not None and since < t.at <= now), None)
+    return (
+        last is not None
+        and last.air_c is not None
+        and last.drum_c - last.air_c < settings.cool_within_c
+        and last.drum_c > settings.warm_above_c
+    )
 
 
 def _test_due(batch: BatchSnapshot, settings: SiteSettings, now: datetime) -> bool:

@@ -44,7 +44,7 @@ def decide_clash(drum: DrumSnapshot, settings: SiteSettings, now: datetime) -> t
     full_in = days_until_mark(batch, settings.close_mark_percent, now)
     if full_in is None or full_in > settings.foresight_days:
         return ()
-    waits = [wait for p in chambers if (wait := _days_until_free(drum, p.uid, settings, now)) is not None]
+    waits = [wait for p in chambers if (wait := days_until_free(drum, p.uid, settings, now)) is not None]
     if waits and min(waits) <= full_in:
         return ()
     figures = [Figure("days_until_mark", full_in)]
@@ -97,7 +97,8 @@ def _days_of_composting(batch: BatchSnapshot, settings: SiteSettings, now: datet
     return max(0, days_needed(batch, settings, now) - done)
 
 
-def _days_until_free(drum: DrumSnapshot, place_uid: object, settings: SiteSettings, now: datetime) -> int | None:
+def days_until_free(drum: DrumSnapshot, place_uid: object, settings: SiteSettings, now: datetime) -> int | None:
+    """Days until what stands in a chamber has worked and rested, counted ahead; None where nothing says until when."""
     place = next(p for p in drum.places if p.uid == place_uid)
     if place.quarantined or all(batch.place_uid != place_uid for batch in drum.batches):
         return None  # shut, or another drum's batch stands in it: nothing here says until when

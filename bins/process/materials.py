@@ -102,5 +102,7 @@ CARDBOARD = Material.from_dry(  # T6: N 0.10, C:N 563, 8 %, 154 kg/m3
     available=PAPER_AVAILABLE,
     kg_per_litre=0.154,
 )
+WATER = Material("water", 0.0, 0.0, 0.999, kg_per_litre=1.0)  # a material has some dry matter; a thousandth of none
 BROWNS = (PELLETS, SHAVINGS, SAWDUST, LEAVES, STRAW, CARDBOARD)
+BROWNS_BY_CODE = {material.code: material for material in BROWNS}
 MATERIALS = (KITCHEN_SCRAPS, VEGETABLE_PRODUCE, FRUIT_WASTES, COFFEE_GROUNDS, EGGSHELL, *BROWNS)

@@ -11,9 +11,10 @@ from bins.process.reading import require_aware
 from bins.process.ready import decide_ready
 from bins.process.site import SiteSettings
 from bins.process.snapshot import DrumSnapshot
+from bins.process.trouble import decide_trouble
 from bins.process.winter import decide_winter
 
-RULES = (decide_filling, decide_clash, decide_curing, decide_ready, decide_fresh, decide_winter)
+RULES = (decide_filling, decide_clash, decide_curing, decide_ready, decide_fresh, decide_winter, decide_trouble)
 
 
 def decide_night(drums: tuple[DrumSnapshot, ...], settings: SiteSettings, now: datetime) -> tuple[Proposal, ...]:

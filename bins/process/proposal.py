@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import StrEnum
 from uuid import UUID
 
+from bins.process.causes import Cause
 from bins.process.reading import require_aware
 from bins.process.stage import Stage
 
@@ -21,6 +22,7 @@ class Rule(StrEnum):
     READY = "6-ready"
     FRESH = "7-fresh-scraps"
     WINTER = "10-winter"
+    TROUBLE = "trouble"  # what is wrong with it; the reason is a Cause
 
 
 class Reason(StrEnum):
@@ -67,7 +69,7 @@ class Proposal:
     batch_uid: UUID
     from_stage: Stage
     to_stage: Stage
-    reason: Reason
+    reason: Reason | Cause
     next_place_uid: UUID | None = None
     counts_from: datetime | None = None
     figures: tuple[Figure, ...] = ()

@@ -9,6 +9,8 @@ from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 
+from bins.process.symptom import Symptom
+
 LOWEST_C = Decimal(-60)  # chosen: colder than any inhabited yard; beyond it somebody mistyped
 HIGHEST_C = Decimal(100)  # water boils: no compost heap gets there
 
@@ -85,6 +87,17 @@ class SmellReading:
 
     def __post_init__(self) -> None:
         require_aware("smell reading", self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class SymptomsTold:
+    """What somebody at the drum said is wrong with the batch; nothing told: that it is well again."""
+
+    at: datetime
+    told: frozenset[Symptom]
+
+    def __post_init__(self) -> None:
+        require_aware("symptoms", self.at)
 
 
 @dataclass(frozen=True, slots=True)

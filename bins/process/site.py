@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from bins.process.materials import BROWNS_BY_CODE, SHAVINGS
 from bins.process.reading import require_temperature
 
 # Mean air by month, January first, °C. From memory: about New York (Central Park), rounded. A site sets its
@@ -26,6 +27,7 @@ class SiteSettings:
     winter: bool = False  # the winter season is in force tonight; see winter.py for who says so
     winter_in_days: int | None = None  # days to the next winter, None indoors; see winter.py
     air_c_by_month: tuple[Decimal, ...] = TEMPERATE_AIR_C
+    browns: str = SHAVINGS.code  # the kind that stands there, by its code
 
     def __post_init__(self) -> None:
         if not 0 < self.least_fill_percent <= self.close_mark_percent <= 100:
@@ -35,5 +37,7 @@ class SiteSettings:
                 raise ValueError(f"{name} must be at least one day")
         if len(self.air_c_by_month) != 12:
             raise ValueError("air_c_by_month takes twelve numbers, January first")
+        if self.browns not in BROWNS_BY_CODE:
+            raise ValueError(f"nobody knows what a litre of {self.browns} weighs")
         for degrees_c in (*self.air_c_by_month, self.warm_above_c, self.cool_within_c):
             require_temperature("a setting", degrees_c)

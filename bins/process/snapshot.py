@@ -11,11 +11,13 @@ from enum import StrEnum
 from uuid import UUID
 
 from bins.process.maturity import MaturityTest
+from bins.process.mix import Portion
 from bins.process.reading import (
     FreshScraps,
     LevelReading,
     SmellReading,
     SqueezeReading,
+    SymptomsTold,
     TemperatureReading,
     require_aware,
 )
@@ -63,7 +65,9 @@ class BatchSnapshot:
 
     `place_litres` is the room of its place. `closed_at` is when filling ended; `composting_since` starts the
     present count of composting days (it moves when fresh scraps send the batch back; default `closed_at`);
-    `curing_since` and `ready_since` likewise. Two levels at one instant are kept: neither is the later visit.
+    `curing_since` and `ready_since` likewise. `turned_at`: its last turn; `went_in`: what the books know of its
+    mix; `remedied_at`: when a person last did what was advised against a trouble, so that what was seen before says
+    nothing any more. Two levels at one instant are kept: neither is the later visit.
     """
 
     uid: UUID
@@ -82,9 +86,15 @@ class BatchSnapshot:
     smells: tuple[SmellReading, ...] = ()
     fresh_scraps: tuple[FreshScraps, ...] = ()
     tests: tuple[MaturityTest, ...] = ()
+    symptoms: tuple[SymptomsTold, ...] = ()
+    turned_at: datetime | None = None
+    remedied_at: datetime | None = None
+    went_in: tuple[Portion, ...] = ()
 
     def __post_init__(self) -> None:
-        for name in ("opened_at", "closed_at", "composting_since", "curing_since", "ready_since"):
+        for name in (
+            "opened_at", "closed_at", "composting_since", "curing_since", "ready_since", "turned_at", "remedied_at",
+        ):  # fmt: skip
             require_aware(name, getattr(self, name))
         if self.place_litres < 1:
             raise ValueError("a batch stands in a place of at least one litre")
@@ -100,17 +110,23 @@ class BatchSnapshot:
         for name in ("temperatures", "squeezes", "smells", "fresh_scraps"):
             # repr breaks a tie of instants, so that the order of gathering never decides
             object.__setattr__(self, name, tuple(sorted(getattr(self, name), key=lambda o: (o.at, repr(o)))))
+        told = sorted(self.symptoms, key=lambda one: (one.at, bool(one.told), sorted(one.told)))
+        object.__setattr__(self, "symptoms", tuple(told))
         object.__setattr__(self, "tests", tuple(sorted(self.tests, key=lambda o: (o.read_at, repr(o)))))
 
 
 @dataclass(frozen=True, slots=True)
 class DrumSnapshot:
-    """A drum, its chambers and the curing bins it may use, and its batches. One filling batch at most."""
+    """A drum, its chambers and the curing bins it may use, and its batches. One filling batch at most.
+
+    `turns_apart`: each chamber can be turned by itself.
+    """
 
     uid: UUID
     places: tuple[PlaceSnapshot, ...]
     batches: tuple[BatchSnapshot, ...] = ()
     state: DrumState = DrumState.IN_SERVICE
+    turns_apart: bool = False
 
     def __post_init__(self) -> None:
         if len({place.uid for place in self.places}) != len(self.places):

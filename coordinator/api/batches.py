@@ -11,6 +11,7 @@ from rest_framework.response import Response
 from bins.care.history import history
 from bins.decisions.gather import as_test, rules_of
 from bins.decisions.site_numbers import RANGES, SiteNumbers, set_numbers
+from bins.harvests.overs import overs_of
 from bins.models import Batch, MaturityTest, SiteRules
 from bins.records import as_mapping
 from households.models import LedgerRow, Site
@@ -74,7 +75,11 @@ class OneBatch(BuildingView):
                 {"at": told.at, "kind": event.kind, "what": told.what, "reason": told.reason, "who": told.who}
             )
         tests = MaturityTest.objects.within(here.building).filter(batch=batch).select_related("result")
-        whole = shape(batch) | {"history": events, "tests": [_test(test) for test in tests.order_by("counts_at", "pk")]}
+        whole = shape(batch) | {
+            "overs_ml": overs_of(here.building, batch),
+            "history": events,
+            "tests": [_test(test) for test in tests.order_by("counts_at", "pk")],
+        }
         return Response({name: value for name, value in whole.items() if name in here.grant.fields})
 
 

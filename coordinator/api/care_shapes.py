@@ -31,6 +31,7 @@ class TestOut(s.Serializer):  # type: ignore[type-arg]
 
 
 class OneBatchOut(BatchOut):
+    overs_ml = s.IntegerField(help_text="Bits from the sieve that were put in; they are no scraps.")
     history = EventOut(many=True)
     tests = TestOut(many=True)
 
@@ -92,6 +93,10 @@ class ResultIn(UidIn):
     bad_smell = s.BooleanField(required=False, help_text="bag")
     sown = s.IntegerField(required=False, min_value=4, max_value=100, help_text="seeds")
     sprouted = s.IntegerField(required=False, min_value=0, max_value=100, help_text="seeds")
+    soil_sown = s.IntegerField(required=False, min_value=1, max_value=100, help_text="seeds, in plain potting soil")
+    soil_sprouted = s.IntegerField(required=False, min_value=1, max_value=100, help_text="seeds, in plain soil")
+    root_mm = s.IntegerField(required=False, min_value=1, max_value=300, help_text="seeds: mean root in the compost")
+    soil_root_mm = s.IntegerField(required=False, min_value=1, max_value=300, help_text="seeds: mean root in the soil")
     highest = s.FloatField(required=False, help_text="flask, in degrees")
     room = s.FloatField(required=False, help_text="flask, in degrees")
     temperature_unit = s.ChoiceField(["c", "f"], required=False)

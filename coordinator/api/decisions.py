@@ -61,7 +61,9 @@ class Answer(BuildingView):
         reader.finish()
         try:
             if answer == "no":
-                settled = decline(building=here.building, uid=uid, person=here.actor.person, now=here.now)
+                settled = decline(
+                    building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.API, now=here.now
+                )
             else:
                 settled = confirm(
                     building=here.building, uid=uid, person=here.actor.person, via=LedgerRow.Via.API, now=here.now,

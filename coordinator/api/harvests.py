@@ -8,25 +8,27 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from bins.harvests.balance import Balance, balance, balances
-from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.balance import Balance, CameOut, balance, balances, came_out
+from bins.harvests.harvest import record_harvest
+from bins.harvests.measured import Measured
 from bins.harvests.outgoing import Loss, record_loss, undo
+from bins.harvests.parts import record_part, take_part_back
 from bins.harvests.sharing import Sharing, finalise
 from bins.harvests.split_figures import split_figures
-from bins.models import Batch, Harvest, Outgoing
+from bins.models import Batch, Harvest, HarvestPart, Outgoing
 from bins.records import as_mapping
 from households.models import LedgerRow
 
 from ..access import Rule
 from ..pages.split import harvest_of
 from .base import BuildingView
-from .harvest_shapes import HarvestIn, HarvestOut, LossIn, OutgoingOut, SplitIn, SplitOut
+from .harvest_shapes import HarvestIn, HarvestOut, LossIn, OutgoingOut, PartIn, PartOut, SplitIn, SplitOut
 from .shapes import Problem
 
 PAGE = 100
 
 
-def harvest_shape(row: Harvest, standing: Balance, fields: frozenset[str]) -> dict[str, Any]:
+def harvest_shape(row: Harvest, standing: Balance, out: CameOut, fields: frozenset[str]) -> dict[str, Any]:
     whole = {
         "uid": row.uid,
         "batch": row.batch.uid,
@@ -36,10 +38,17 @@ def harvest_shape(row: Harvest, standing: Balance, fields: frozenset[str]) -> di
         "part_millionths": row.part_millionths,
         "tub_ml": row.tub_ml,
         "weighed_g": row.weighed_g,
+        "tub_empty_g": row.tub_empty_g,
+        "tub_water_g": row.tub_water_g,
+        "tub_full_g": row.tub_full_g,
         "overs_ml": row.overs_ml,
         "harvested_millionths": standing.harvested,
+        "harvested_ml": out.millilitres,
+        "harvested_g": out.weighed_g,
+        "parts": out.parts,
         "given_millionths": standing.given,
         "reserve_millionths": standing.reserve,
+        "gift_millionths": standing.gift,
         "unclaimed_millionths": standing.unclaimed,
         "lost_millionths": standing.lost,
         "waiting_millionths": standing.waiting,
@@ -57,6 +66,7 @@ def outgoing_shape(row: Outgoing, fields: frozenset[str]) -> dict[str, Any]:
         "share": row.share.uid if row.share else None,
         "kind": row.kind,
         "loss": row.loss,
+        "gift_to": row.gift_to,
         "millionths": row.millionths,
         "reverses": row.reverses.uid if row.reverses else None,
         "via": row.via,
@@ -70,7 +80,7 @@ class Harvests(BuildingView):
 
     @extend_schema(
         responses={200: HarvestOut(many=True), 401: Problem, 404: Problem},
-        description="Harvests as measured, newest first, 100 at most. The five parts add up to what was harvested.",
+        description="Harvests as measured, newest first, 100 at most. The six parts add up to what was harvested.",
     )
     def get(self, request: Request) -> Response:
         rows = list(
@@ -79,8 +89,9 @@ class Harvests(BuildingView):
             .select_related("batch")
             .order_by("-ledger_number")[:PAGE]
         )
-        standing = balances(self.here.building, rows)
-        return Response([harvest_shape(row, standing[row.pk], self.here.grant.fields) for row in rows])
+        standing, out = balances(self.here.building, rows), came_out(self.here.building, rows)
+        fields = self.here.grant.fields
+        return Response([harvest_shape(row, standing[row.pk], out[row.pk], fields) for row in rows])
 
     @extend_schema(
         request=HarvestIn,
@@ -89,7 +100,7 @@ class Harvests(BuildingView):
     )
     def post(self, request: Request) -> Response:
         here, raw = self.here, as_mapping(request.data)
-        told = Measured.from_raw(raw)
+        told = Measured.from_raw({**raw, "more": ""})  # a part has an address of its own
         try:
             done = record_harvest(
                 building=here.building,
@@ -101,8 +112,73 @@ class Harvests(BuildingView):
             )
         except (Batch.DoesNotExist, ValueError):
             raise Http404 from None
-        shape = harvest_shape(done.row, balance(here.building, done.row), here.grant.fields)
+        out = came_out(here.building, [done.row])[done.row.pk]
+        shape = harvest_shape(done.row, balance(here.building, done.row), out, here.grant.fields)
         return Response(shape, status=201 if done.is_new else 200)
+
+
+def part_shape(row: HarvestPart, fields: frozenset[str]) -> dict[str, Any]:
+    whole = {
+        "uid": row.uid,
+        "batch": row.batch.uid,
+        "happened_at": row.happened_at,
+        "whole_tubs": row.whole_tubs,
+        "part_millionths": row.part_millionths,
+        "tub_ml": row.tub_ml,
+        "weighed_g": row.weighed_g,
+        "tub_empty_g": row.tub_empty_g,
+        "tub_water_g": row.tub_water_g,
+        "tub_full_g": row.tub_full_g,
+        "overs_ml": row.overs_ml,
+        "via": row.via,
+        "doubt": row.doubt,
+    }
+    return {name: value for name, value in whole.items() if name in fields}
+
+
+class Parts(BuildingView):
+    rules = {"POST": Rule("add", "harvest")}
+
+    @extend_schema(
+        request=PartIn,
+        responses={200: PartOut, 201: PartOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Measure a part of a batch by itself: while more is inside, or found after it was taken out. It "
+        "counts with the batch's harvest.",
+    )
+    def post(self, request: Request) -> Response:
+        here, raw = self.here, as_mapping(request.data)
+        told = Measured.from_raw({**raw, "more": "yes", "is_empty": ""})
+        try:
+            done = record_part(
+                building=here.building,
+                batch_uid=UUID(str(raw.get("batch"))),
+                told=told,
+                person=here.actor.person,
+                via=LedgerRow.Via.API,
+                now=here.now,
+            )
+        except (Batch.DoesNotExist, ValueError):
+            raise Http404 from None
+        return Response(part_shape(done.row, here.grant.fields), status=201 if done.is_new else 200)
+
+
+class PartUndo(BuildingView):
+    rules = {"POST": Rule("add", "harvest")}
+
+    @extend_schema(
+        request=None,
+        responses={200: PartOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Take a part back. The answer is the row that reverses it.",
+    )
+    def post(self, request: Request, part: UUID) -> Response:
+        here = self.here
+        try:
+            row = take_part_back(
+                building=here.building, uid=part, person=here.actor.person, via=LedgerRow.Via.API, now=here.now
+            )
+        except HarvestPart.DoesNotExist:
+            raise Http404 from None
+        return Response(part_shape(row, here.grant.fields))
 
 
 class OneSplit(BuildingView):
@@ -135,7 +211,7 @@ class OneSplit(BuildingView):
         return Response(self._shape(row), status=201 if done.is_new else 200)
 
     def _shape(self, row: Harvest) -> dict[str, Any]:
-        told = split_figures(self.here.building, row)
+        told = split_figures(self.here.building, row, self.here.today)
         final = told.final
         whole = {
             "harvest": row.uid,

@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from bins.months.close import NotOver, close_month, closing_of, restated
-from bins.months.figures import Month, month
+from bins.months.figures import Figures, month
 from bins.months.rows import FIGURES, rows
 from bins.records import Refused
 
@@ -25,7 +25,7 @@ PLAIN = (
 
 
 class OfMonth(BuildingView):
-    def shape(self, figures: Month) -> dict[str, Any]:
+    def shape(self, figures: Figures) -> dict[str, Any]:
         closing = closing_of(self.here.building, figures.first_day)
         whole: dict[str, Any] = {name: getattr(figures, name) for name in PLAIN} | {
             "month": figures.first_day,

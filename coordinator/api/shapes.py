@@ -7,6 +7,8 @@ from typing import Any
 
 from rest_framework import serializers as s
 
+from bins.process.symptom import Symptom
+
 
 class DropOffIn(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField(help_text="Made once by the sender; the same uid with the same values is answered alike.")
@@ -50,6 +52,10 @@ class BatchReadingIn(s.Serializer):  # type: ignore[type-arg]
     temperature = s.FloatField(required=False, help_text="Inside, in degrees.")
     squeeze = s.ChoiceField(["dry", "right", "wet"], required=False)
     smell = s.ChoiceField(["no", "yes"], required=False, help_text="Does it smell bad?")
+    symptoms = s.ListField(
+        child=s.ChoiceField([*map(str, Symptom), "well"]), required=False,
+        help_text="What is wrong with it; `well` alone: that it is well again.",
+    )  # fmt: skip
 
 
 class ReadingOut(s.Serializer):  # type: ignore[type-arg]
@@ -73,7 +79,10 @@ class VisitIn(s.Serializer):  # type: ignore[type-arg]
     happened_at = s.DateTimeField(required=False)
     turned = s.BooleanField()
     level = s.ChoiceField(["empty", "quarter", "half", "three_quarters", "full"], required=False)
-    trouble = s.ChoiceField(["nothing", "smell", "wet", "animals", "wrong_item", "broken"], required=False)
+    trouble = s.ChoiceField(
+        ["nothing", *map(str, Symptom), "wrong_item"], required=False,
+        help_text="The first symptom of the readings, if absent.",
+    )  # fmt: skip
     temperature_unit = s.ChoiceField(["c", "f"], required=False)
     air = s.FloatField(required=False, help_text="Beside the drum, in degrees.")
     readings = BatchReadingIn(many=True, required=False)

@@ -2,7 +2,8 @@
 
 import datetime as dt
 
-from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.harvest import record_harvest
+from bins.harvests.measured import Measured
 from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up
 from bins.harvests.sharing import Sharing, finalise, preview
 from bins.hatch import drum_states
@@ -66,7 +67,7 @@ def _take_out(here: Building, wanda: Person, batch: Batch, now: dt.datetime) -> 
 def _share_out(here: Building, wanda: Person, one: Harvest, number: int, now: dt.datetime) -> None:
     told = Sharing(
         uid=uid(f"sharing {one.uid}"),
-        mark=preview(here, one).mark,
+        mark=preview(here, one, here.local(now).date()).mark,
         pick_up_on=day_of(number + FETCH_AFTER),
         pick_up_where="at the cellar door, from 17:00 to 19:00",
     )

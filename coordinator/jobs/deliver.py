@@ -6,6 +6,7 @@ from django.core.mail import EmailMessage
 
 from households.models import Notice
 
+from ..texting import backend
 from .work import Step, Work
 
 NAME = "deliver"
@@ -13,6 +14,7 @@ NAME = "deliver"
 
 @dataclass(frozen=True)
 class Letter:
+    channel: str
     to: str
     subject: str
     body: str
@@ -20,11 +22,15 @@ class Letter:
 
 def _gather(step: Step) -> Letter | None:
     notice = Notice.objects.filter(uid=step.due.key, building=step.building, sent_at__isnull=True).first()
-    return Letter(notice.to, notice.subject, notice.body) if notice else None
+    return Letter(notice.channel, notice.to, notice.subject, notice.body) if notice else None
 
 
 def _send(letter: Letter | None) -> None:
-    if letter is not None:
+    if letter is None:
+        return
+    if letter.channel == Notice.Channel.SMS:
+        backend().send(letter.to, letter.body)
+    else:
         EmailMessage(letter.subject, letter.body, to=[letter.to]).send()
 
 

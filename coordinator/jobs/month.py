@@ -3,7 +3,7 @@
 import datetime as dt
 
 from bins.months import calendar, close
-from bins.months.figures import Month, month
+from bins.months.figures import Figures, month
 
 from .work import Step, Work
 
@@ -12,15 +12,15 @@ def _first_day(step: Step) -> dt.date:
     return dt.date.fromisoformat(step.due.key)
 
 
-def _gather(step: Step) -> Month:
+def _gather(step: Step) -> Figures:
     return month(step.home, _first_day(step))
 
 
-def _as_it_is(figures: Month) -> Month:
+def _as_it_is(figures: Figures) -> Figures:
     return figures
 
 
-def _apply(step: Step, figures: Month) -> None:
+def _apply(step: Step, figures: Figures) -> None:
     if close.closing_of(step.home, figures.first_day) is None:
         close.write(step.home, figures, None, close.closes_at(step.home, figures.first_day))
 

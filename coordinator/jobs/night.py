@@ -3,7 +3,10 @@
 import datetime as dt
 
 from bins.decisions import night
+from bins.forecasts import night as forecast_night
 from bins.process.proposal import Proposal
+from bins.slots import duty_entries
+from bins.slots.moving import settle_slots
 
 from .work import Step, Work
 
@@ -26,6 +29,11 @@ def _decide(gathered: night.Gathered | None) -> tuple[Proposal, ...] | None:
 def _apply(step: Step, proposals: tuple[Proposal, ...] | None) -> None:
     if proposals is not None:
         night.apply(step.home, proposals, night.as_of(step.home, _day(step)), step.name_space)
+    if _day(step) == step.home.local(step.now).date():  # of missed nights the last one says how things stand
+        at = night.as_of(step.home, _day(step))
+        settle_slots(step.home, at)
+        duty_entries.settle(step.home, at)
+        forecast_night.promise(step.home, _day(step))
 
 
 def _follow(step: Step) -> None:

@@ -5,6 +5,8 @@ import datetime as dt
 from bins.cases import cases
 from bins.people import moving_out, tidy
 from bins.sheets import importing
+from bins.slots import forgetting
+from households import kept_files
 
 from .work import Step, Work
 
@@ -20,7 +22,9 @@ def _decide(gathered: None) -> None:
 def _apply(step: Step, decided: None) -> None:
     importing.forget_files(step.home, step.now)
     cases.forget_words(step.home, step.now)
+    kept_files.forget_old(step.home, step.now)
     moving_out.settle_all(step.home, step.now)
+    forgetting.forget(step.home, step.now)
 
 
 def _follow(step: Step) -> None:

@@ -43,6 +43,16 @@ def volume(millilitres: int, building: Building) -> str:
     return _("%(n)s L") % {"n": rounded(millilitres / 1000, 0)}
 
 
+def density(grams: int | None, millilitres: int, building: Building) -> str:
+    """What a litre weighs -> "0.74 kg/L" or "6.2 lb/gal"; empty where nothing was weighed."""
+    if not grams or millilitres <= 0:
+        return ""
+    if building.units == Building.Units.US:
+        pounds, gallons = grams / G_PER_LB, millilitres / ML_PER_GALLON
+        return _("%(n)s lb/gal") % {"n": rounded(pounds / gallons, 1)}
+    return _("%(n)s kg/L") % {"n": rounded(grams / millilitres, 2)}
+
+
 def brought(row: Contribution, building: Building) -> str:
     """What was brought, as it was told: counted in pails or weighed."""
     if row.quarter_pails is not None:

@@ -2,6 +2,7 @@
 
 from math import ceil
 from typing import Any
+from uuid import uuid4
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
@@ -21,12 +22,12 @@ from bins.founding.arranging import (
 )
 from bins.founding.capacity import SiteCapacity, capacities
 from bins.founding.permitting import Permissions, full_drum_kg, missing, write_permissions
-from bins.harvests.terms import Terms, set_terms
+from bins.harvests.terms import Decided, Terms, set_terms
 from bins.hatch import drum_states
 from bins.intake.accepting import versions
 from bins.mixing.browns import BrownsTold
 from bins.records import Refused
-from households.models import Permission, Site
+from households.models import LedgerRow, Permission, Site
 
 from .. import mix_words
 from ..doors import Here
@@ -107,10 +108,17 @@ def _answer(request: HttpRequest, here: Here, site: Site, step: str, values: dic
                     "least_drop_offs": site.least_drop_offs,
                     "tub_litres": site.tub_ml / 1000,
                     "unclaimed_after_days": site.unclaimed_after_days,
+                    "least_tubs": site.least_tubs,
+                    "most_tubs": site.most_tubs,
+                    "minutes_a_visit": site.minutes_a_visit,
+                    "requests_by_weight": site.requests_by_weight,
                 }
                 | kept
             )
-            pass_terms_on(building=building, site=set_terms(building=building, told=terms, by=person, now=now))
+            decided = Decided(uuid4(), None, "")  # its reason is the question itself; the same answer changes nothing
+            via = LedgerRow.Via.WEB
+            changed = set_terms(building=building, told=terms, decided=decided, by=person, via=via, now=now)
+            pass_terms_on(building=building, site=changed)
         case _:
             set_answer(building=building, site=site, told=SiteAnswer.from_raw(step, kept), person=person, now=now)
 

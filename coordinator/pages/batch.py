@@ -11,6 +11,7 @@ from django.urls import reverse
 from bins.care.history import history
 from bins.care.maturity_tests import readable_from
 from bins.care.moving import free_places
+from bins.harvests.overs import overs_of
 from bins.hatch import DrumState, drum_states
 from bins.models import Batch, Decision, MaturityTest
 from bins.process.proposal import Reason, Rule
@@ -23,7 +24,9 @@ from ..care import ACTS, OF_BATCH, perform, reused
 from ..doors import Here
 from ..picture import picture
 from ..telling import tell
+from ..trouble_words import shown
 from ..words import STAGES, TESTS, why
+from .amounts import volume
 
 
 def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
@@ -93,12 +96,14 @@ def _page(
     events = history(here.building, batch)
     context: dict[str, Any] = {
         "batch": batch,
+        "overs": volume(put_in, here.building) if (put_in := overs_of(here.building, batch)) else "",
         "stage": STAGES[batch.stage],
         "state": state,
         "picture": picture(state) if state else "",
         "events": [tell(event, here.building) for event in events],
         "overrides": [event for event in events if getattr(event.row, "cause", "") == "override"],
         "may_change": may_change,
+        "may_tell": stage.is_live and here.may("see", "trouble"),
         "sent": sent,
         "values": values,
         "errors": errors,
@@ -147,6 +152,7 @@ def _tasks(here: Here, batch: Batch) -> list[dict[str, Any]]:
             "moves_tag": decision.rule == Rule.CLOSE and decision.next_place is not None,
             "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
             "has_two_ways": decision.reason == Reason.FRESH_WHILE_READY,
+            "trouble": shown(decision, here.building),
         }
         for decision in decisions.order_by("made_at", "pk")
     ]

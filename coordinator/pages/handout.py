@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from bins.harvests.balance import balance
-from bins.harvests.handout import hand_out, is_open
+from bins.harvests.handout import hand_out, is_open, open_splits
 from bins.harvests.outgoing import PickUp, record_pick_up
 from bins.models import Harvest, Share, Split
 from bins.records import Refused
@@ -25,6 +25,23 @@ def page(request: HttpRequest, here: Here, harvest: UUID) -> HttpResponse:
     row = harvest_of(here, harvest)
     split = open_split(here, row)
     return add(request, here, row, split) if request.method == "POST" else _page(request, here, row, split, {}, {}, 200)
+
+
+def day(request: HttpRequest, here: Here) -> HttpResponse:
+    """Who fetches what today, of all harvests on one list: to read out at the drums, and to print."""
+    splits = open_splits(here.building, here.today)
+    lines = hand_out(here.building, *splits)
+    waiting = [line for line in lines if line.left > 0]
+    return render(
+        request,
+        "pages/handout_day.html",
+        {
+            "lines": [(line, tubs(line.left), line.left > 0) for line in lines],
+            "households": len({line.household.pk for line in waiting}),
+            "left": tubs(sum(line.left for line in waiting)),
+            "splits": splits,
+        },
+    )
 
 
 def open_split(here: Here, row: Harvest) -> Split:
@@ -69,6 +86,7 @@ def _page(
                     "household": line.household.label,
                     "tubs": line.share.tubs,
                     "given": tubs(line.given) if line.given else "",
+                    "gift": tubs(line.gift) if line.gift else "",
                     "unclaimed": tubs(line.unclaimed) if line.unclaimed else "",
                     "fetchable": line.left + line.unclaimed > 0,
                     "uid": (is_this and values.get("uid")) or str(uuid4()),

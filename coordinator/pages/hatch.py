@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from bins.care.visit import CareVisit, record_visit
 from bins.care.winter_room import winter_room
+from bins.duties.attending import pause_of
 from bins.hatch import DrumState, drum_states
 from bins.intake.accepting import versions
 from bins.models import Drum
@@ -22,6 +23,8 @@ from households.models import LedgerRow
 
 from ..doors import Here
 from ..picture import picture
+from ..reports.pdf import PAPERS, pdf
+from ..reports.sign import sign_of
 from .accepted import grouped, items_of
 from .paper import languages_of
 
@@ -47,6 +50,7 @@ def show(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "may_turn": here.may("add", "turning") and state.drum.state != Drum.State.OUT_OF_SERVICE,
             "uid": uuid4(),
             "room": winter_room(here.building, state.drum, here.now),
+            "pause": pause_of(here.building, state.drum.site),
         },
     )
 
@@ -67,8 +71,7 @@ def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
 def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     """The sign to print and hang on the drum. It names no hatch: "the hatch with the tag" stays true."""
     state = state_of(here, drum)
-    path = reverse("hatch", args=[here.building.uid, drum])
-    address = settings.PUBLIC_URL + path if settings.PUBLIC_URL else request.build_absolute_uri(path)
+    address = _address(request, here, drum)
     code = segno.make(address, error="m").svg_inline(scale=6, border=2, omitsize=True, svgclass="qr", lineclass=None)
     return render(
         request,
@@ -83,3 +86,24 @@ def sign(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "code": mark_safe(code),  # noqa: S308
         },
     )
+
+
+def sign_as_pdf(request: HttpRequest, here: Here, drum: UUID, paper: str) -> HttpResponse:
+    """The same sign as one tagged sheet, for whoever prints without a browser."""
+    if paper not in PAPERS:
+        raise Http404
+    found = Drum.objects.within(here.building).filter(uid=drum).select_related("site", "building").first()
+    if found is None:
+        raise Http404
+    groups = grouped(items_of(versions(here.building, found.site).first()))
+    languages = languages_of(here.building, request.GET.get("second"))
+    made = pdf(sign_of(found, _address(request, here, drum), languages, groups), paper)
+    name = f"sign-{found.number}.pdf"
+    return HttpResponse(
+        made, content_type="application/pdf", headers={"Content-Disposition": f'attachment; filename="{name}"'}
+    )
+
+
+def _address(request: HttpRequest, here: Here, drum: UUID) -> str:
+    path = reverse("hatch", args=[here.building.uid, drum])
+    return settings.PUBLIC_URL + path if settings.PUBLIC_URL else request.build_absolute_uri(path)

@@ -6,6 +6,7 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from bins.care.winter_room import winter_room
+from bins.duties.attending import pause_of
 from bins.hatch import drum_states
 from bins.intake.dropoff import of_household
 from bins.models import Assignment
@@ -58,6 +59,7 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "picture": picture(state) if state else "",
             "recent": [(row, brought(row, here.building)) for row in recent],
             "room": winter_room(here.building, state.drum, here.now) if state else None,
+            "pause": pause_of(here.building, state.drum.site) if state else None,
             "may_log": here.may("add", "drop-off"),
             "may_visit": here.may("see", "today"),
             "may_print": here.may("print", "sign"),
@@ -67,5 +69,7 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "home_uid": person.household.uid if person and person.household else None,
             "may_browns": here.may("see", "browns"),
             "may_bucket": here.may("see", "bucket"),
+            "may_duty": here.may("see", "duty"),
+            "may_plan": here.may("see", "rota"),
         },
     )

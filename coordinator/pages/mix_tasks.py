@@ -1,4 +1,4 @@
-"""The tasks that the mix asks for, on the caretaker's list: what the open hatches lack, and pails to weigh."""
+"""The tasks that the mix asks for, on the caretaker's list: what open hatches lack, low browns, pails to weigh."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -9,10 +9,11 @@ from django.utils.translation import ngettext
 
 from bins.hatch import DrumState
 from bins.mixing.mixing import CorrectionTask, corrections
+from bins.mixing.stock import StockState, stocks
 from bins.mixing.weighing import PailState, pail_states
 from bins.process.browns import Correction
 
-from .. import mix_words
+from .. import mix_words, stock_words
 from ..doors import Here
 
 
@@ -31,15 +32,18 @@ class Shown:
 class MixTasks:
     corrections: tuple[Shown, ...]
     pails: tuple[tuple[PailState, str], ...]
+    stores: tuple[tuple[StockState, str, str], ...]
 
     @property
     def first(self) -> str:
         """The first task in one sentence; empty where there is none."""
-        return next(iter([*(one.says for one in self.corrections), *(says for _state, says in self.pails)]), "")
+        stores = (says for _state, says, _why in self.stores)
+        pails = (says for _state, says in self.pails)
+        return next(iter([*(one.says for one in self.corrections), *stores, *pails]), "")
 
 
-def mix_tasks(here: Here, states: Iterable[DrumState]) -> MixTasks:
-    """Four queries, however many drums and pails there are."""
+def mix_tasks(here: Here, states: Iterable[DrumState], without: frozenset[int] = frozenset()) -> MixTasks:
+    """Eleven queries, however many drums, pails and stores there are. `without`: lots that get no correction."""
     return MixTasks(
         tuple(
             Shown(
@@ -50,8 +54,14 @@ def mix_tasks(here: Here, states: Iterable[DrumState]) -> MixTasks:
                 uid=uuid4(),
             )
             for task in corrections(here.building, states)
+            if task.batch.pk not in without
         ),
         tuple((state, pail_task(state)) for state in pail_states(here.building, here.now) if state.wants_somebody),
+        tuple(
+            (state, stock_words.task(state), stock_words.task_why(state, here.building))
+            for state in stocks(here.building, here.now)
+            if state.is_low
+        ),
     )
 
 

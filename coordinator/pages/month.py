@@ -11,13 +11,16 @@ from django.utils.translation import gettext as _
 from bins.models import Contribution, MonthClosing
 from bins.months.calendar import after, before
 from bins.months.close import NotOver, close_month, closes_at, closing_of, restated
-from bins.months.figures import Month, month
+from bins.months.figures import Figures, month
 from bins.months.rows import FIGURES, WITHHELD, Row, rows
+from households.cash_book import money_month
 from households.models import LedgerRow
 
 from ..doors import Here
+from ..month_money import money_said
 from ..words import KNOWN, MONTH_FIGURES
 from .amounts import amount, volume, weight
+from .permits import near_limits
 
 
 def now(request: HttpRequest, here: Here) -> HttpResponse:
@@ -51,6 +54,10 @@ def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
             "restated": _restated(closing, figures) if closing else [],
             "may_close": closing is None and after(first_day) <= here.today and here.may("close", "month"),
             "may_see_rows": here.may("see", "month-rows"),
+            "money": money_said(money_month(here.building, first_day), figures, here.building),
+            "may_see_money": here.may("see", "money"),
+            "may_see_log": here.may("see", "period-log"),
+            "near_limits": near_limits(here) if here.may("see", "site-limit") else [],
         },
     )
 
@@ -106,7 +113,7 @@ def _litres_per_kilo(millilitres: int | None) -> str:
     return "" if millilitres is None else amount(millilitres, "ml")
 
 
-def _restated(closing: MonthClosing, figures: Month) -> list[tuple[str, str, str]]:
+def _restated(closing: MonthClosing, figures: Figures) -> list[tuple[str, str, str]]:
     units = {"scraps_g": "g", "browns_ml": "ml", "compost_ml": "ml"}
     return [
         (

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.harvests.balance import balance
+from bins.harvests.balance import balance, came_out
 from bins.harvests.handout import is_open
 from bins.harvests.outgoing import Loss, record_loss, undo
 from bins.harvests.sharing import Sharing, finalise
@@ -20,7 +20,7 @@ from households.ledger import UidReused
 from households.models import LedgerRow
 
 from ..doors import Here
-from .amounts import volume
+from .amounts import density, volume, weight
 from .tubs import balance_said, groups_said, tubs
 
 
@@ -90,7 +90,7 @@ def take_back(request: HttpRequest, here: Here, outgoing: UUID) -> HttpResponse:
     except Outgoing.DoesNotExist:
         raise Http404 from None
     messages.info(request, _("Taken back. The sum stays right."))
-    name = "hand-out" if row.kind == Outgoing.Kind.GIVEN else "split"
+    name = "split" if row.kind == Outgoing.Kind.LOST else "hand-out"
     return HttpResponseRedirect(reverse(name, args=[here.building.uid, row.harvest.uid]))
 
 
@@ -105,7 +105,8 @@ def _address(here: Here, row: Harvest) -> str:
 def _page(
     request: HttpRequest, here: Here, row: Harvest, values: dict[str, Any], errors: dict[str, str], status: int
 ) -> HttpResponse:
-    told = split_figures(here.building, row)
+    told = split_figures(here.building, row, here.today)
+    out = came_out(here.building, [row])[row.pk]
     split = told.final
     standing = balance(here.building, row)
     losses = Outgoing.objects.within(here.building).filter(
@@ -121,8 +122,12 @@ def _page(
             "told": told,
             "said": groups_said(told.groups),
             "beds": tubs(told.beds_millionths),
-            "harvested": tubs(row.millionths),
-            "litres": volume(row.millilitres, here.building),
+            "harvested": tubs(out.millionths),
+            "litres": volume(out.millilitres, here.building),
+            "parts": out.parts + 1 if row.millionths else out.parts,
+            "weighs": weight(out.weighed_g, here.building) if out.weighed_g else "",
+            "by_one_tub": out.by_one_tub,
+            "density": density(out.weighed_g, out.millilitres, here.building),
             "balance": balance_said(standing),
             "has_waiting": standing.waiting > 0,
             "losses": [(loss, tubs(loss.millionths)) for loss in losses.order_by("ledger_number")],

@@ -1,6 +1,8 @@
 """How harvests are shared out here: the rule for lots that open from now on."""
 
+import datetime as dt
 from typing import Any
+from uuid import uuid4
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
@@ -9,9 +11,10 @@ from django.urls import reverse
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from bins.harvests.terms import Terms, set_terms
+from bins.harvests.terms import Change, set_terms
 from bins.records import Refused
-from households.models import Site
+from households.ledger import UidReused
+from households.models import LedgerRow, Site
 
 from ..doors import Here
 
@@ -23,9 +26,20 @@ def page(request: HttpRequest, here: Here) -> HttpResponse:
 def change(request: HttpRequest, here: Here) -> HttpResponse:
     values = request.POST.dict()
     try:
-        set_terms(building=here.building, told=Terms.from_raw(values), by=here.actor.person, now=here.now)
+        told = Change.from_raw(values)
+        set_terms(
+            building=here.building,
+            told=told.terms,
+            decided=told.decided,
+            by=here.actor.person,
+            via=LedgerRow.Via.WEB,
+            now=here.now,
+        )
     except Refused as refused:
         return _page(request, here, values, refused.errors, 422)
+    except UidReused:
+        kept = _("This form was already sent with other values. What was sent first was kept as it is.")
+        return _page(request, here, values | {"uid": str(uuid4())}, {"uid": kept}, 422)
     except Site.DoesNotExist:
         raise Http404 from None
     messages.success(request, _("Written down. It counts for each lot that opens from now on."))
@@ -40,7 +54,7 @@ def _page(
         "pages/sharing.html",
         {
             "sites": [
-                _site(site, values if is_this else {}, errors if is_this else {})
+                _site(site, here.today, values if is_this else {}, errors if is_this else {})
                 for site in Site.objects.within(here.building).order_by("name")
                 for is_this in [values.get("site") == str(site.uid)]
             ],
@@ -51,7 +65,7 @@ def _page(
     )
 
 
-def _site(site: Site, values: dict[str, Any], errors: dict[str, str]) -> dict[str, Any]:
+def _site(site: Site, today: dt.date, values: dict[str, Any], errors: dict[str, str]) -> dict[str, Any]:
     stands: dict[str, Any] = {
         "sharing_kind": site.sharing_kind,
         "reserve_percent": site.reserve_percent,
@@ -59,11 +73,20 @@ def _site(site: Site, values: dict[str, Any], errors: dict[str, str]) -> dict[st
         "least_drop_offs": site.least_drop_offs,
         "tub_litres": number_format(f"{site.tub_ml / 1000:g}"),
         "unclaimed_after_days": site.unclaimed_after_days,
+        "least_tubs": site.least_tubs or "",
+        "most_tubs": "" if site.most_tubs is None else site.most_tubs,
+        "minutes_a_visit": site.minutes_a_visit,
+        "requests_by_weight": "yes" if site.requests_by_weight else "",
+        "uid": str(uuid4()),
+        "decided_on": today.isoformat(),
     }
-    values = stands | values
+    values = stands | ({"requests_by_weight": ""} if values else {}) | values  # an empty box is not sent
+    kinds = [(kind, label, kind == values["sharing_kind"]) for kind, label in Site.Sharing.choices]
     return {
         "site": site,
         "values": values,
         "errors": errors,
-        "kinds": [(kind, label, kind == values["sharing_kind"]) for kind, label in Site.Sharing.choices],
+        "usual": [one for one in kinds if one[0] in Site.USUAL],
+        "others": [one for one in kinds if one[0] not in Site.USUAL],
+        "is_other": values["sharing_kind"] not in Site.USUAL or bool(values["least_tubs"] or values["most_tubs"]),
     }

@@ -12,24 +12,28 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from bins.care.due import work_due
+from bins.care.due import most_telling_of, work_due
 from bins.care.visit import CareVisit, record_visit
 from bins.decisions.settle import BACK, TAKE_OUT, Settled, confirm, decline
 from bins.hatch import drum_states
 from bins.intake.wrong_hatch import lately
 from bins.intake.wrong_items import record_wrong_item
-from bins.models import Batch, Decision, Drum, Visit
+from bins.models import Batch, Decision, Drum, ToldSymptom, Visit
 from bins.process.asking import Wanted
+from bins.process.most_telling import Telling
 from bins.process.proposal import Reason, Rule
 from bins.records import Refused
 from households.ledger import UidReused
 from households.models import Building, LedgerRow
 
 from ..doors import Here
-from ..words import TESTS, WANTED, why
+from ..trouble_words import shown
+from ..words import MOST_TELLING, TESTS, WANTED, why
 from .cases import case_tasks
+from .duties_now import duties_now
 from .harvest import harvests_now
 from .mix_tasks import mix_tasks
+from .permits import near_limits
 from .visit_form import raw_visit, visit_form
 from .wrong_items import of_visit, say
 
@@ -45,7 +49,7 @@ def add_visit(request: HttpRequest, here: Here) -> HttpResponse:
         wrong_item = of_visit(values)
         who: dict[str, Any] = {"person": here.actor.person, "via": LedgerRow.Via.WEB, "now": here.now}
         with transaction.atomic():  # the visit and what was found on it, or neither
-            record_visit(building=here.building, told=told, **who)
+            recorded = record_visit(building=here.building, told=told, **who)
             if wrong_item is not None:
                 record_wrong_item(building=here.building, told=wrong_item, **who)
     except Refused as refused:
@@ -58,6 +62,9 @@ def add_visit(request: HttpRequest, here: Here) -> HttpResponse:
     messages.success(request, _("The visit is written down."))
     if wrong_item is not None:
         say(request, wrong_item.is_dangerous)
+    ill = ToldSymptom.objects.within(here.building).filter(visit=recorded.row).select_related("batch").first()
+    if ill is not None:
+        return HttpResponseRedirect(reverse("trouble", args=[here.building.uid, ill.batch.uid]))
     return HttpResponseRedirect(reverse("today", args=[here.building.uid]))
 
 
@@ -114,7 +121,9 @@ def _list(
         batches[batch.drum_id].append(batch)
     drums = [visit_form(state, work[state.drum.uid], batches[state.drum.pk], values, errors) for state in states]
     folds = len(drums) > 1  # a single form is what the page is for
-    mix = mix_tasks(here, states)
+    # What is felt and smelt beats what the books add up: a lot in trouble has its remedy, and no second amount.
+    in_trouble = frozenset(one.batch_id for one in decisions if one.rule == Rule.TROUBLE)
+    mix = mix_tasks(here, states, without=in_trouble)
     # A lot gets what it lacks while its hatch is still open: once the tag is moved, nobody adds to it.
     lacks = {one.task.batch.pk: one.says for one in mix.corrections}
     return render(
@@ -129,20 +138,34 @@ def _list(
                     "shuts_site": decision.rule == Rule.CLOSE and decision.next_place is None,
                     "first": lacks.get(decision.batch_id, "") if decision.rule == Rule.CLOSE else "",
                     "has_two_ways": decision.reason == Reason.FRESH_WHILE_READY,
+                    "trouble": shown(decision, here.building),
                 }
                 for decision in tag_first(decisions)
             ],
             "chores": chores(drums),
+            "telling": telling(most_telling_of(work.values())),
             "wrong_hatches": lately(here.building, here.now),
             "mix": mix,
             "harvests": harvests_now(here),
+            "near_limits": near_limits(here),
             "drums": [drum | {"is_folded": folds and drum["is_quiet"]} for drum in drums],
             "cases": case_tasks(here),
+            "duties": duties_now(here),
             "troubles": Visit.Trouble.choices,
             "is_us": here.building.units == Building.Units.US,
         },
         status=status,
     )
+
+
+def telling(found: tuple[Batch, Telling] | None) -> dict[str, Any] | None:
+    """The one measurement that would decide most this week, in words."""
+    if found is None:
+        return None
+    batch, best = found
+    deed, reason = MOST_TELLING[best.what]
+    is_test = best.what in (Wanted.FLASK_TEST, Wanted.MATURITY_TEST)
+    return {"batch": batch, "deed": deed, "reason": str(reason) % {"days": best.days}, "is_test": is_test}
 
 
 def tag_first(decisions: Iterable[Decision]) -> list[Decision]:

@@ -30,6 +30,7 @@ def balance_said(standing: Balance) -> list[tuple[str, str]]:
         (_("Came out"), tubs(standing.harvested)),
         (_("Fetched"), tubs(standing.given)),
         (_("For the beds"), tubs(standing.reserve)),
+        (_("Given away"), tubs(standing.gift)),
         (_("Not fetched, for the beds"), tubs(standing.unclaimed)),
         (_("Gone or spoilt"), tubs(standing.lost)),
         (_("Waiting"), tubs(standing.waiting)),

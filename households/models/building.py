@@ -13,6 +13,11 @@ class Building(models.Model):
         METRIC = "metric", _("kilograms and litres")
         US = "us", _("pounds and gallons")
 
+    class Greenhouse(models.TextChoices):
+        OFF = "", _("not shown")
+        AR5 = "ar5", _("shown, by the fifth report of the IPCC")
+        AR6 = "ar6", _("shown, by the sixth report of the IPCC")
+
     uid = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     organisation = models.ForeignKey(
         "households.Organisation", null=True, blank=True, on_delete=models.PROTECT, related_name="buildings"
@@ -28,12 +33,21 @@ class Building(models.Model):
     # What a neighbour who reports something is promised: the first action within so many hours.
     report_answer_hours = models.PositiveSmallIntegerField(default=24)  # chosen: smell and rats don't wait for a week
     contact_phone = models.CharField(max_length=40, blank=True)
+    # ISO 4217; empty: that of the country, until money is written down. Then it stays, since amounts can't be changed.
+    currency = models.CharField(max_length=3, blank=True, default="")
+    # In the smallest coin: a second person looks at what is above it. Set by the committee; empty: no limit.
+    approval_above = models.PositiveBigIntegerField(null=True, blank=True)
+    # What composting gives off stands in reports only where the building wants it, and by whose figures.
+    greenhouse = models.CharField(max_length=3, blank=True, default="", choices=Greenhouse)
     created_at = models.DateTimeField()
 
     digest_leaves_out = ("created_at",)
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(greenhouse__in=["", "ar5", "ar6"]), name="building_greenhouse_known"
+            ),
             models.CheckConstraint(condition=models.Q(units__in=["metric", "us"]), name="building_units_known"),
             models.CheckConstraint(
                 condition=models.Q(report_answer_hours__gte=1, report_answer_hours__lte=168),

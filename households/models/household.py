@@ -19,6 +19,9 @@ class Household(TenantModel):
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
     gives_to_garden = models.BooleanField(default=False)  # its share goes to the beds, until it says otherwise
+    gives_to_neighbours = models.BooleanField(default=False)  # its share goes to the others, until it says otherwise
+    # How often it comes, as it says itself; empty where it has not said.
+    visits_in_four_weeks = models.PositiveSmallIntegerField(null=True, blank=True)
 
     objects: ClassVar[models.Manager[Any]] = HouseholdQuerySet.as_manager()
 
@@ -31,6 +34,15 @@ class Household(TenantModel):
             models.CheckConstraint(
                 condition=models.Q(left_on__isnull=True) | models.Q(left_on__gte=models.F("joined_on")),
                 name="household_leaves_after_it_joins",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(gives_to_garden=False) | models.Q(gives_to_neighbours=False),
+                name="household_gives_to_one",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(visits_in_four_weeks__isnull=True)
+                | models.Q(visits_in_four_weeks__gte=1, visits_in_four_weeks__lte=28),
+                name="household_comes_daily_at_most",
             ),
         ]
 

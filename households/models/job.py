@@ -1,6 +1,7 @@
 """A job is a row. Redis may lose everything; this table is what was promised."""
 
 import datetime as dt
+from collections.abc import Mapping
 
 from django.db import models
 
@@ -60,6 +61,11 @@ class Job(models.Model):
     @staticmethod
     def plan(building: Building | None, name: str, key: str, wake_at: dt.datetime) -> None:
         """Promise a job once; promising it again changes nothing."""
+        Job.plan_all(building, name, {key: wake_at})
+
+    @staticmethod
+    def plan_all(building: Building | None, name: str, wakes: Mapping[str, dt.datetime]) -> None:
+        """Promise many jobs of one name by their keys, each once. One statement."""
         Job.objects.bulk_create(
             [
                 Job(
@@ -69,6 +75,7 @@ class Job(models.Model):
                     key=key,
                     wake_at=wake_at,
                 )
+                for key, wake_at in wakes.items()
             ],
             ignore_conflicts=True,
         )

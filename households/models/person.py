@@ -10,6 +10,13 @@ from .tenant import TenantModel, TenantQuerySet
 
 
 class Person(TenantModel):
+    class Channel(models.TextChoices):
+        """How somebody is reminded."""
+
+        MAIL = "mail", _("by e-mail")
+        SMS = "sms", _("by text message")
+        NONE = "none", _("not at all")
+
     name = models.CharField(max_length=80)
     household = models.ForeignKey(
         "households.Household", null=True, blank=True, on_delete=models.PROTECT, related_name="people"
@@ -18,11 +25,19 @@ class Person(TenantModel):
         "households.Account", null=True, blank=True, on_delete=models.SET_NULL, related_name="people"
     )
     language = models.CharField(max_length=8, default="en")
+    channel = models.CharField(max_length=4, choices=Channel, default=Channel.MAIL)
+    phone = models.CharField(max_length=16, blank=True)  # for text messages; seen by nobody else
 
     class Meta(TenantModel.Meta):
         constraints = [
             *TenantModel.Meta.constraints,
             models.UniqueConstraint(fields=["building", "account"], name="person_account_once"),
+            models.CheckConstraint(
+                condition=models.Q(channel__in=["mail", "sms", "none"]), name="person_channel_known"
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(channel="sms") | ~models.Q(phone=""), name="person_texted_has_a_phone"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -32,7 +32,7 @@ class Site(TenantModel, SharingTerms):
         """Whose yes a lot's next stage waits for."""
 
         CARETAKER = "caretaker", _("the super")
-        COMMITTEE = "committee", _("the committee; the super writes it down")
+        COMMITTEE = "committee", _("the committee, on its own page")
 
     class WithoutBrowns(models.TextChoices):
         """What residents are told while there are no browns."""
@@ -59,6 +59,8 @@ class Site(TenantModel, SharingTerms):
     # Marked at 10 L: lifting from under a drum allows about 9 kg (NIOSH lifting equation, H 40, V 30, D 70, A 30).
     tub_ml = models.PositiveIntegerField(default=10000)
     unclaimed_after_days = models.PositiveSmallIntegerField(default=14)  # chosen: two weekends
+    duty_notice_days = models.PositiveSmallIntegerField(default=3)  # chosen: nearer duties stay as they are
+    duty_days_apart = models.PositiveSmallIntegerField(default=0)  # 0: no rule; 2: not two days running
 
     class Meta(TenantModel.Meta):
         constraints = [
@@ -76,6 +78,9 @@ class Site(TenantModel, SharingTerms):
             models.CheckConstraint(
                 condition=models.Q(browns__in=["pellets", "shavings", "sawdust", "leaves", "straw", "cardboard"]),
                 name="site_browns_known",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(duty_notice_days__lte=14, duty_days_apart__lte=7), name="site_duty_days_in_range"
             ),
             # Nobody counts past twelve cups.
             models.CheckConstraint(

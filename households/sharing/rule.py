@@ -1,4 +1,4 @@
-"""The four rules of sharing as data, and the entitlement each gives: millionths of a tub, summing exactly."""
+"""The rules of sharing as data, and the entitlement each gives: millionths of a tub, summing exactly."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -22,14 +22,20 @@ class Kind(StrEnum):
 class SharingRule:
     """The rule of one batch. `ceiling_percent` (of an equal share; None: none) bounds CONTRIBUTION and CARE.
 
-    `reserve_percent` goes to the garden first. Raises ValueError outside 0-100, or a ceiling below 100.
+    `reserve_percent` goes to the garden first. Whoever took part is due at least `least_tubs` (under REQUEST at most
+    what it asked for) as far as they reach, and nobody is due or handed more than `most_tubs` (None: no limit) at
+    once. Raises ValueError outside 0-100, for a ceiling below 100, or for more at least than at most.
     """
 
     kind: Kind = Kind.EQUAL
     reserve_percent: int = 20  # chosen: the beds are everybody's
     ceiling_percent: int | None = 200  # chosen: twice an equal share, so that one big kitchen isn't the harvest
+    least_tubs: int = 0
+    most_tubs: int | None = None
 
     def __post_init__(self) -> None:
+        if self.least_tubs < 0 or (self.most_tubs is not None and self.most_tubs < max(1, self.least_tubs)):
+            raise ValueError("the least is 0 tubs or more, the most is a tub or more and no less than the least")
         if not 0 <= self.reserve_percent <= 100:
             raise ValueError("the garden's reserve is 0 to 100 percent")
         if self.ceiling_percent is not None and self.ceiling_percent < 100:
@@ -51,12 +57,29 @@ def entitlements(rule: SharingRule, claimants: tuple[Claimant, ...], tubs: int) 
 
 
 def _stakes(rule: SharingRule, claimants: tuple[Claimant, ...], tubs: int) -> tuple[Stake, ...]:
-    part = [c for c in claimants if c.weight > 0]
+    part = sum(c.weight > 0 for c in claimants)
+    return tuple(_stake(rule, c, _most(rule, c, tubs, part)) for c in claimants)
+
+
+def _stake(rule: SharingRule, claimant: Claimant, most: int | None) -> Stake:
+    least = rule.least_tubs * MILLIONTHS
+    weight = min(claimant.weight, 1) if rule.kind is Kind.EQUAL else claimant.weight
+    return Stake(claimant.uid, weight, most, least if most is None else min(least, most))
+
+
+def _most(rule: SharingRule, claimant: Claimant, tubs: int, part: int) -> int | None:
+    """The tightest of the limits that hold for a household, in millionths; None for none."""
+    limits = [] if rule.most_tubs is None else [rule.most_tubs * MILLIONTHS]
     if rule.kind is Kind.REQUEST:
-        return tuple(Stake(c.uid, c.weight, (c.request_tubs or 0) * MILLIONTHS) for c in claimants)
-    if rule.kind is Kind.EQUAL:
-        return tuple(Stake(c.uid, min(c.weight, 1)) for c in claimants)
-    if rule.ceiling_percent is None or not part:
-        return tuple(Stake(c.uid, c.weight) for c in claimants)
-    most = tubs * MILLIONTHS * rule.ceiling_percent // (100 * len(part))
-    return tuple(Stake(c.uid, c.weight, most) for c in claimants)
+        limits.append((claimant.request_tubs or 0) * MILLIONTHS)
+    elif rule.kind is not Kind.EQUAL and rule.ceiling_percent is not None and part:
+        limits.append(tubs * MILLIONTHS * rule.ceiling_percent // (100 * part))
+    return min(limits, default=None)
+
+
+def most_at_once(rule: SharingRule, claimant: Claimant) -> int | None:
+    """The most whole tubs that a household is handed, whatever is owed to it; None for no limit."""
+    limits = [] if rule.most_tubs is None else [rule.most_tubs]
+    if rule.kind is Kind.REQUEST:
+        limits.append(claimant.request_tubs or 0)
+    return min(limits, default=None)

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from households.sharing.apportion import Owed, Tie, apportion
 from households.sharing.claimant import Claimant
-from households.sharing.rule import Kind, SharingRule, entitlements
+from households.sharing.rule import SharingRule, entitlements, most_at_once
 from households.sharing.tub import MILLIONTHS, whole_tubs
 
 
@@ -47,15 +47,17 @@ class Split:
 def split_harvest(harvested_millionths: int, rule: SharingRule, claimants: tuple[Claimant, ...]) -> Split:
     """Divide a measured harvest (millionths of a tub, 0 or more). Shares come by uid, one per claimant.
 
-    A household whose share goes to the garden gets nothing, and its credit stays as it was. Under REQUEST
-    nobody gets more than asked for, credit or not. ValueError on a negative harvest or a uid given twice.
+    A household that gives its share away gets nothing, and its credit stays as it was: for the garden its part is
+    left over, for the neighbours the rule divides it among them, as if it had taken no part. Under REQUEST nobody
+    gets more than asked for, credit or not, and under no rule more than its most at once. ValueError on a negative
+    harvest or a uid given twice.
     """
     if harvested_millionths < 0 or len({c.uid for c in claimants}) != len(claimants):
         raise ValueError("a harvest is 0 or more, and each household appears once")
     reserve_millionths = garden_reserve(harvested_millionths, rule.reserve_percent)
     shareable = whole_tubs(harvested_millionths - reserve_millionths)
-    due = entitlements(rule, claimants, shareable)
-    takers = tuple(sorted((c for c in claimants if not c.to_garden), key=lambda c: c.uid))
+    due = entitlements(rule, tuple(c for c in claimants if not c.to_neighbours), shareable)
+    takers = tuple(sorted((c for c in claimants if not c.gives), key=lambda c: c.uid))
     due_in_all = whole_tubs(sum(due.values()))
     given_up = min(due_in_all, _nearest_tub(sum(due[c.uid] for c in claimants if c.to_garden)))
     if any(c.to_garden for c in claimants):
@@ -65,7 +67,7 @@ def split_harvest(harvested_millionths: int, rule: SharingRule, claimants: tuple
     shares = tuple(
         Share(
             uid=c.uid,
-            entitlement_millionths=0 if c.to_garden else due[c.uid],
+            entitlement_millionths=0 if c.gives else due[c.uid],
             credit_before_millionths=c.credit_millionths,
             tubs=done.tubs.get(c.uid, 0),
             credit_after_millionths=done.credits.get(c.uid, c.credit_millionths),
@@ -84,8 +86,7 @@ def garden_reserve(harvested_millionths: int, percent: int) -> int:
 
 
 def _owed(rule: SharingRule, claimant: Claimant, entitlement: int) -> Owed:
-    most = (claimant.request_tubs or 0) if rule.kind is Kind.REQUEST else None
-    return Owed(claimant.uid, entitlement, claimant.credit_millionths, most)
+    return Owed(claimant.uid, entitlement, claimant.credit_millionths, most_at_once(rule, claimant))
 
 
 def _nearest_tub(millionths: int) -> int:

@@ -79,8 +79,8 @@ def test_a_harvest_goes_its_whole_way(cast: Cast) -> None:
 @time_machine.travel(OUT, tick=False)
 def test_a_resident_reads_and_chooses_for_the_own_household_alone(cast: Cast) -> None:
     own = Caller(cast, cast.resident)
-    assert own.post("shares/garden/", {"gives": True}).json() == {"gives": True}
-    assert own.post("shares/garden/", {"gives": "perhaps"}).status_code == 422
+    assert own.post("shares/wish/", {"wish": "neighbours"}).json() == {"wish": "neighbours"}
+    assert own.post("shares/wish/", {"wish": "perhaps"}).status_code == 422
     assert own.get("shares/").json() == []
     assert own.get("harvests/").status_code == 404
     committee = Caller(cast, cast.committee)

@@ -1,6 +1,7 @@
 """The pages of a harvest: measure, look, share out, hand out, and what each person may see of it."""
 
 import datetime as dt
+import html
 import re
 from uuid import uuid4
 
@@ -170,12 +171,19 @@ def test_under_five_households_nothing_is_broken_down(cast: Cast) -> None:
 @time_machine.travel(OUT, tick=False)
 def test_a_resident_gives_the_share_away_and_takes_that_back(cast: Cast) -> None:
     resident_ = as_(cast.resident)
-    for gives, says in (("yes", "I want my share again"), ("no", "Give my shares to the beds")):
-        seen = resident_.post(at(cast, "share"), {"gives": gives}, follow=True)
-        assert says in plain(seen)
+    for wish, says in (
+        ("garden", "Your next shares go to the beds. What is owed"),
+        ("neighbours", "Your next shares go to your neighbours: the lot's rule"),
+        ("keep", "Your next shares are yours to fetch. If"),
+    ):
+        seen = resident_.post(at(cast, "share"), {"wish": wish}, follow=True)
+        assert says in html.unescape(plain(seen))
         with inside(cast.building.uid) as here:
             household = Household.objects.within(here).get(label="Flat 3")
-            assert household.gives_to_garden is (gives == "yes")
+            assert (household.gives_to_garden, household.gives_to_neighbours) == (
+                wish == "garden", wish == "neighbours",
+            )  # fmt: skip
+    assert resident_.post(at(cast, "share"), {"wish": "somebody"}).status_code == 422
     assert "Nothing has been shared out to your household yet." in plain(resident_.get(at(cast, "share")))
     assert as_(cast.caretaker).get(at(cast, "share")).status_code == 404
 
@@ -206,13 +214,17 @@ def test_the_committee_sets_the_rule_and_the_others_read_it(cast: Cast) -> None:
         site = Site.objects.within(here).get()
     address, told = at(cast, "sharing"), {
         "site": str(site.uid), "sharing_kind": "contribution", "reserve_percent": "10", "ceiling_percent": "",
-        "least_drop_offs": "3", "tub_litres": "12", "unclaimed_after_days": "7",
+        "least_drop_offs": "3", "tub_litres": "12", "unclaimed_after_days": "7", "uid": str(uuid4()),
+        "decided_on": "2026-08-01", "why": "big kitchens asked for it",
     }  # fmt: skip
     assert as_(cast.resident).post(address, told).status_code == 404
     wrong = as_(cast.committee).post(address, told | {"reserve_percent": "120"})
     assert (wrong.status_code, 'value="120"' in wrong.content.decode()) == (422, True)
     assert as_(cast.committee).post(address, told | {"site": str(uuid4())}).status_code == 404
+    unsaid = as_(cast.committee).post(address, told | {"why": "", "reserve_percent": "-1"})
+    assert (unsaid.status_code, unsaid.content.decode().count('class="error"')) == (422, 2)
     assert as_(cast.committee).post(address, told).status_code == 302
+    assert "big kitchens asked for it" in plain(as_(cast.resident).get(at(cast, "committee")))
     assert "by the weight that it brought" in plain(as_(cast.resident).get(address))
     with inside(cast.building.uid) as here:
         site.refresh_from_db()
@@ -254,5 +266,5 @@ def test_pages_make_as_many_queries_for_many_households_as_for_few(
         with open_ledger(here) as ledger:
             open_batch(ledger, place, uid=uuid4(), person=None, via="web", at=OUT - 10 * DAY)
         many = harvest_of(here, "ABCDEFGHIJ", OUT)
-    after = queries(many)  # with an earlier split there are two more: which of its tubs are over
-    assert [many <= few + 2 for many, few in zip(after, before, strict=True)] == [True] * 4, (before, after)
+    after = queries(many)  # with an earlier split there are three more: which of its tubs are over
+    assert [many <= few + 3 for many, few in zip(after, before, strict=True)] == [True] * 4, (before, after)

@@ -15,13 +15,25 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver
 
+from bins.duties.cover import CoverAsked, ask
+from bins.harvests.measured import Measured
+from bins.harvests.parts import record_part
+from bins.mixing.storing import Stored, record_stock
 from bins.models import Batch, Case, Drum, Harvest, ImportRun, MaturityTest, Outgoing, Pail, Place
+from bins.money.cash import Cash, record_money
+from bins.photos import encode_all
+from bins.slots.absences import Away, note_absence
+from bins.slots.booking import WantsSlot, book
+from bins.slots.closures import ClosedDays, close_days
+from bins.slots.slots import NewSlot, add_slot
 from coordinator.access import TABLE, Actor, As, Rule, admit, is_public
 from coordinator.api.base import BuildingView, api_door
 from coordinator.doors import Here, door, rules_of
-from households.models import ApiToken, Building, Household, Person
+from households.models import ApiToken, Building, Duty, FeedKey, Household, Person, Photo, Site
 from households.tenancy import inside
+from tests.bins.duties.planned import duty, kind
 from tests.bins.harvests.harvested import lose, share_out, take_out
+from tests.bins.pictures import a_photo
 from tests.cast import NOW, Cast, account_of
 from tests.filled import decision_of, give_token, go_outside, live
 
@@ -51,9 +63,10 @@ PUBLIC = {
 ACT_OF = {"batch-act": "tests", "hatch-act": "shuttings"}
 PUBLIC_RULES = {
         Rule("see", "hatch"), Rule("see", "accepted"), Rule("add", "report"), Rule("see", "report"),
+        Rule("see", "slot"), Rule("see", "feed"),
     }  # fmt: skip
 # Words that stand in an address for a uid of their own kind.
-NAMED = ("site", "pail", "batch", "harvest", "outgoing")
+NAMED = ("site", "pail", "batch", "harvest", "outgoing", "part", "money", "photo", "stored")
 METHODS = ("GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS")
 
 
@@ -88,7 +101,8 @@ class Things:
         word = found.group(1) if found else ""
         known = {
             "drop-off": self.drop_off, "drop-offs": self.drop_off, "decision": self.decision,
-            "decisions": self.decision, "tokens": self.token, **self.more,
+            "decisions": self.decision, "question": self.decision, "questions": self.decision,
+            "tokens": self.token, **self.more,
         }  # fmt: skip
         return known.get(word) or uuid5(self.building, f"made up {word}")
 
@@ -101,6 +115,11 @@ class Things:
         """Of a neighbour's report; made up where there is none."""
         return str(self.more.get("reference") or "K7M3CX")
 
+    @property
+    def secret(self) -> str:
+        """Of a person's calendar; made up where there is none."""
+        return str(self.more.get("secret") or uuid5(self.building, "made up secret"))
+
     def address(self, route: URLPattern) -> str:
         name = str(route.name)
         found = "/" + str(route.pattern)
@@ -108,7 +127,8 @@ class Things:
             ("<uuid:building>", self.building), ("<uuid:drum>", self.drum), ("<uuid:uid>", self.uid_in(found)),
             ("<int:year>", 2026), ("<int:number>", 5), ("<int:version>", 1), ("<slug:act>", ACT_OF.get(name, "")),
             ("<slug:step>", "access"), ("<slug:kind>", "visits"), ("<slug:figure>", "scraps"),
-            ("<str:reference>", self.reference),
+            ("<slug:span>", "month"), ("<slug:paper>", "a4"),
+            ("<str:reference>", self.reference), ("<str:secret>", self.secret),
             *((f"<uuid:{word}>", self.named(word)) for word in NAMED),
         ):  # fmt: skip
             found = found.replace(part, str(value))
@@ -138,8 +158,23 @@ class Things:
             "litres": 8,
             "net_kg": 4,
             "item": "bags",
+            "begins_at": "18:00",
+            "weekdays": ["MO"],
+            "slot": str(self.named("slot")),
+            "day": "2026-05-12",
+            "first_day": "2026-05-20",
+            "words": "a test",
+            "channel": "mail",
             "batch": str(self.named("batch")),
             "pail": str(self.named("pail")),
+            "act": "delivery",
+            "room": "aired",
+            "way": "out",
+            "amount": "5",
+            "purpose": "repair",
+            "above": "50",
+            "why": "a test",
+            "currency": "EUR",
             "site": str(self.named("site")),
         }
 
@@ -161,17 +196,47 @@ def things_in(building: Building) -> dict[str, UUID]:
         pail = Pail.objects.within(here).order_by("pk")[0]
         household = Household.objects.within(here).order_by("pk")[0]
         harvest, lost = harvest_in(here, batch.drum)
+        part = part_of(here, batch)
         case = Case.objects.within(here).get()
         run = ImportRun.objects.within(here).get()
+        slots = slots_in(here, batch.drum.site)
+        money, photo = money_in(here)
+        stored = stock_in(here, batch.drum)
+        duties = duty_in(here, batch.drum.site)
     go_outside()
     return {
         "batch": batch.uid, "batches": batch.uid, "hatch": batch.place.uid, "places": batch.place.uid,
         "drum": batch.drum.uid, "drums": batch.drum.uid, "site": batch.drum.site.uid, "sites": batch.drum.site.uid,
         "test": test.uid, "tests": test.uid, "pail": pail.uid,
-        "buckets": uuid5(building.uid, "bucket"), "household": household.uid,
-        "harvest": harvest, "outgoing": lost, "households": household.uid, "case": case.uid, "cases": case.uid,
-        "import": run.uid, "imports": run.uid, "reference": case.reference,
+        "exports": uuid5(building.uid, "export"), "buckets": uuid5(building.uid, "bucket"), "household": household.uid,
+        "harvest": harvest, "outgoing": lost, "part": part, "households": household.uid, "case": case.uid, "cases": case.uid,
+        "import": run.uid, "imports": run.uid, "reference": case.reference, "money": money, "photo": photo,
+        "stored": stored,
+        **slots, **duties,
     }  # fmt: skip
+
+
+def slots_in(here: Building, site: Site) -> dict[str, UUID]:
+    """A set time, and what the first resident has to do with it; made once."""
+    resident = Person.objects.within(here).filter(roles__kind="resident").order_by("pk")[0]
+    home, secret = resident.household, f"calendar-of-{here.uid}"
+    assert home is not None
+    names = {word: uuid5(here.uid, word) for word in ("slot", "closure", "booking", "absence")}
+    told = {"uid": names["slot"], "weekdays": ["TU"], "begins_at": "18:00", "households": 5}
+    slot = add_slot(building=here, site=site, told=NewSlot.from_raw(told), person=None, now=NOW)
+    if not FeedKey.objects.within(here).exists():
+        wants = WantsSlot(names["booking"], slot.uid, dt.date(2026, 5, 19), 4)
+        book(building=here, told=wants, household=home, now=NOW)
+        closed = {"uid": names["closure"], "first_day": "2026-05-26", "words": "paved"}
+        close_days(building=here, site=site, told=ClosedDays.from_raw(closed), person=None, now=NOW)
+        away = Away.from_raw({"uid": names["absence"], "first_day": "2026-06-02"})
+        note_absence(building=here, household=home, told=away, now=NOW)
+        FeedKey.objects.create(
+            building=here, uid=uuid5(here.uid, "feed"), person=resident, secret_hash=ApiToken.hash_of(secret),
+            made_at=NOW,
+        )  # fmt: skip
+    plurals = {"slots": "slot", "closures": "closure", "bookings": "booking", "absences": "absence"}
+    return {**names, **{word: names[one] for word, one in plurals.items()}, "secret": secret}  # type: ignore[dict-item]
 
 
 def harvest_in(here: Building, drum: Drum) -> tuple[UUID, UUID]:
@@ -188,6 +253,43 @@ def harvest_in(here: Building, drum: Drum) -> tuple[UUID, UUID]:
     return row.uid, Outgoing.objects.within(here).get(harvest=row, kind="lost", reverses__isnull=True).uid
 
 
+def duty_in(here: Building, site: Site) -> dict[str, UUID]:
+    """A duty of the first resident on the matrix's own day, and a request for cover of it; made once."""
+    resident = Person.objects.within(here).filter(roles__kind="resident").order_by("pk")[0]
+    row: Duty | None = Duty.objects.within(here).first()
+    if row is None:
+        row = duty(here, kind(here, site), LATER.date(), resident)
+    assert resident.household is not None
+    told, uid = {"uid": uuid5(here.uid, "cover"), "duty": row.uid}, uuid5(here.uid, "cover")
+    ask(building=here, household=resident.household, told=CoverAsked.from_raw(told), now=LATER)
+    return {"duty": row.uid, "duties": row.uid, "cover": uid, "covers": uid}
+
+
+def stock_in(here: Building, drum: Drum) -> UUID:
+    """Browns that came in; once."""
+    uid = uuid5(here.uid, "browns")
+    told = Stored.from_raw({"uid": uid, "site": drum.site.uid, "act": "delivery", "litres": 90})
+    record_stock(building=here, told=told, person=None, via="web", now=NOW)
+    return uid
+
+
+def money_in(here: Building) -> tuple[UUID, UUID]:
+    """What somebody paid from their own purse, and the photo of its receipt; made once."""
+    uid = uuid5(here.uid, "money")
+    raw = {"uid": uid, "way": "out", "amount": "5", "purpose": "browns", "purse": "own"}
+    photos = encode_all([a_photo()])
+    told = Cash.from_raw(raw, 2)
+    record_money(building=here, told=told, names_others=False, person=None, via="web", now=NOW, photos=photos)
+    return uid, Photo.objects.within(here).get(of=uid).uid
+
+
+def part_of(here: Building, batch: Batch) -> UUID:
+    """A part of the lot that is open, measured by itself; made once."""
+    uid = uuid5(here.uid, "part")
+    told = Measured(uid, None, None, 1, 0, None, None, 0, more=True)
+    return record_part(building=here, batch_uid=batch.uid, told=told, person=None, via="web", now=NOW).row.uid
+
+
 @dataclass(frozen=True)
 class Reply:
     status: int
@@ -197,7 +299,8 @@ class Reply:
     @classmethod
     def of(cls, response: Any, *secrets: UUID | str) -> "Reply":
         """An answer without what differs between any two: the CSRF token, a form's fresh uid, the ids asked for."""
-        body = re.sub(r'name="(csrfmiddlewaretoken|uid(-[0-9]+)?)" value="[\w-]+"', "", response.content.decode())
+        text = response.content.decode(errors="replace")  # a picture or a printed page is answered as well
+        body = re.sub(r'name="(csrfmiddlewaretoken|uid(-[0-9]+)?)" value="[\w-]+"', "", text)
         place = response.headers.get("Location", "")
         for uid in secrets:
             body, place = body.replace(str(uid), "UID"), place.replace(str(uid), "UID")
@@ -229,7 +332,7 @@ def asker(account: Any = None, token: str = "") -> Ask:
             response = getattr(client, method.lower())(things.address(route), headers=headers, **more)
             reply = Reply.of(
                 response, things.building, things.drum, things.drop_off, things.decision, things.token,
-                things.uid_in("/" + str(route.pattern)), things.reference, *things.more.values(),
+                things.uid_in("/" + str(route.pattern)), things.reference, things.secret, *things.more.values(),
                 *map(things.named, NAMED),
             )  # fmt: skip
             transaction.set_rollback(True)
@@ -298,7 +401,8 @@ def is_success(reply: Reply) -> bool:
 
 def owner_of(rule: Rule) -> str | None:
     """Whose the object in the address is, where a rule reaches no further than one's own."""
-    return {"drop-off": "resident", "token": "caretaker"}.get(rule.resource)
+    owners = {"drop-off": "resident", "booking": "resident", "absence": "resident", "token": "caretaker"}
+    return owners.get(rule.resource)
 
 
 def test_another_buildings_person_is_answered_as_if_there_were_nothing(full: Cast) -> None:
@@ -320,7 +424,8 @@ def test_another_buildings_person_is_answered_as_if_there_were_nothing(full: Cas
                 ("an unknown building", foreign, person(route, method, nowhere)),
                 ("an unknown thing in it", foreign, person(route, method, made_up(here.building))),
             ]
-            if route.name != "tokens":  # it names no thing, and each answer holds a new secret
+            # These name no thing, and each answer holds a new secret.
+            if route.name not in ("tokens", "feed-new", "api-feed"):
                 # At home with a thing from elsewhere: as with a thing that does not exist.
                 at_home = person(route, method, mixed(there, here)), person(route, method, made_up(there.building))
                 pairs.append(("a thing of another building at home", *at_home))
@@ -454,7 +559,7 @@ def test_a_route_that_is_no_door_would_be_found(monkeypatch: pytest.MonkeyPatch)
 def test_every_rule_of_the_table_admits_somebody_and_strangers_only_to_what_hangs_at_the_drum() -> None:
     assert all(TABLE.values())
     assert {str(rule) for rule in TABLE if is_public(rule)} == {
-        "see hatch", "see accepted", "add report", "see report",
+        "see hatch", "see accepted", "add report", "see report", "see slot", "see feed",
     }  # fmt: skip
     assert {As(capacity) for grants in TABLE.values() for capacity in grants} == set(As)
     assert ApiToken._meta.get_field("person").null is False

@@ -36,11 +36,11 @@ FAULTS = [
     ),
     Fault("those of a merged lot lose their claim", "bins.care.lineage", "family", "found += parts[key]", "pass"),
     Fault(
-        "a yield leaves merged lots out", "bins.months.figures", "_yields",
+        "a yield leaves merged lots out", "bins.months.yields", "_yields",
         'grams[_last(row["batch"], into)]', 'grams[row["batch"]]',
     ),
     Fault(
-        "the month ignores reversals", "bins.months.figures", "month",
+        "the month ignores reversals", "bins.months.brought", "_grouped",
         'grams=Sum("scraps_g")', 'grams=Sum("scraps_g", filter=Q(reverses__isnull=True))',
     ),
     Fault(
@@ -50,7 +50,7 @@ FAULTS = [
     ),
     Fault(
         "what was fetched is fetched again", "bins.harvests.outgoing", "record_pick_up",
-        "left = share.tubs * TUB - given", "left = share.tubs * TUB",
+        "left = share.tubs * TUB - gone", "left = share.tubs * TUB",
     ),
     Fault("a loss has no bound", "bins.harvests.outgoing", "record_loss", "told.millionths > there", "False"),
     Fault(

@@ -21,7 +21,8 @@ from bins.care.moving import Move, move
 from bins.care.stepping import Step, say_finished, step_back
 from bins.care.visit import BatchReading, CareVisit, record_visit
 from bins.decisions.settle import confirm, decline
-from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.harvest import record_harvest
+from bins.harvests.measured import Measured
 from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up, undo
 from bins.harvests.sharing import Sharing, finalise, preview
 from bins.intake.correcting import correct_drop_off
@@ -30,7 +31,7 @@ from bins.models import Batch, Contribution, Decision, Harvest
 from bins.people.moving_out import Leaving, move_out
 from bins.records import Refused
 from coordinator.jobs.run import run_due
-from households.giving import choose_garden
+from households.giving import Wish, choose_gift
 from households.ledger import UidReused
 from households.models import Departure, Person
 from households.tenancy import inside
@@ -259,7 +260,8 @@ class Household(RuleBasedStateMachine):
         uid = one_of(self.living, whose)
         person = self.people[uid]
         assert person.household is not None
-        choose_garden(building=self.here, household=person.household, gives=gives, by=person, now=self.now)
+        wish = Wish.GARDEN if gives else Wish.KEEP
+        choose_gift(building=self.here, household=person.household, wish=wish, by=person, now=self.now)
         (self.tally.givers.add if gives else self.tally.givers.discard)(uid)
 
     # What happens at the drums
@@ -312,7 +314,7 @@ class Household(RuleBasedStateMachine):
         asked = list(
             Decision.objects.within(self.here)
             .proposed()
-            .select_related("batch", "next_place")
+            .select_related("batch__drum", "next_place")
             .order_by("made_at", "uid")
         )
         if not asked:
@@ -325,6 +327,9 @@ class Household(RuleBasedStateMachine):
         choice = ("take_out" if takes_out else "back") if is_question else ""
         if not confirm(uid=seen.uid, choice=choice, **self.by).is_applied:
             return
+        if "turns" in seen.figures:  # a remedy that says "turn it": yes means that somebody has
+            self.tally.looks.append(Look(seen.batch.drum.uid, self.now, True, None))
+            self.touched.add(month_of(self.now))
         lot = next(lot for lot in self.tally.lots if lot.uid == seen.batch.uid)
         stage = "composting" if choice == "back" else seen.to_stage
         if stage != lot.stage:
@@ -454,7 +459,7 @@ class Household(RuleBasedStateMachine):
     def split(self, heap: Heap) -> None:
         uid = self.uid()
         fresh = Harvest.objects.within(self.here).select_related("batch__drum__site").get(uid=heap.uid)
-        told = Sharing(uid, preview(self.here, fresh).mark, self.today, "by the drums")
+        told = Sharing(uid, preview(self.here, fresh, self.today).mark, self.today, "by the drums")
         made = finalise(harvest_uid=heap.uid, told=told, **self.by)
         assert made.is_new == (heap.split is None)
         if made.is_new:
@@ -520,7 +525,9 @@ class Household(RuleBasedStateMachine):
         fits = bool(share) or not self.tally.has_claims(household)
         before = self.tally.grams_of(self.tally.lots)
         if self.does(fits, lambda: move_out(household=found, told=told, **self.by)):
-            self.tally.leave(household, told.last_day, fetches=share == Departure.Share.PICK_UP, today=self.today)
+            keeps = not share and told.last_day >= self.today and self.tally.credit(household) > 0
+            fetches = keeps or share == Departure.Share.PICK_UP
+            self.tally.leave(household, told.last_day, fetches=fetches, today=self.today)
         assert before == self.tally.grams_of(self.tally.lots)
 
     @rule()

@@ -290,6 +290,10 @@ class Tally:
     def is_forgotten(self, uid: UUID) -> bool:
         return uid in self.goodbyes and self.goodbyes[uid].forgotten
 
+    def lives_here(self, uid: UUID, day: dt.date) -> bool:
+        """Until its last day what is owed to a household is its own."""
+        return uid not in self.goodbyes or day <= self.goodbyes[uid].last_day
+
     def deal(self, heap: Heap, split: UUID, today: dt.date) -> None:
         """Share a heap out: a fifth to the beds, the rest evenly, whole tubs by what is owed most."""
         part = self.took_part(heap.lot)
@@ -302,7 +306,7 @@ class Tally:
         given_up = min(due_in_all, nearest(sum(all_due[uid] for uid in part & self.givers)))
         takers = [
             uid for uid in sorted(credits)
-            if uid not in self.givers and (uid in part or (credits[uid] and uid not in self.goodbyes))
+            if uid not in self.givers and (uid in part or (credits[uid] and self.lives_here(uid, today)))
         ]  # fmt: skip
         due = evenly((due_in_all - given_up) * TUB, part - self.givers)
         got: Counter[UUID] = Counter()
@@ -368,7 +372,9 @@ class Tally:
 
     def settle(self, uid: UUID, today: dt.date) -> bool:
         goodbye = self.goodbyes[uid]
-        if goodbye.last_day > today or (goodbye.fetches and not goodbye.forgotten and self.has_claims(uid)):
+        is_last = goodbye.last_day == today and goodbye.fetches  # all that is owed is its own until the day is over
+        waits = goodbye.fetches and not goodbye.forgotten and self.has_claims(uid)
+        if goodbye.last_day > today or is_last or waits:
             return False
         goodbye.forgotten = True
         for row in (*self.pails, *self.looks):

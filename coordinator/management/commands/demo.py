@@ -7,6 +7,7 @@ from django.core.management import BaseCommand
 from django.db import transaction
 from django.utils import timezone
 
+from coordinator import rows
 from coordinator.demo import frozen, months, replay
 from coordinator.demo.block import LAST_DAY, LAST_DAYS, TIME_ZONE, UID, at, number_of
 from households.models import Account
@@ -41,7 +42,7 @@ class Command(BaseCommand):
         self.stdout.write(f"{here.name} is there, with its last eighteen months.")
 
     def _replay(self) -> None:
-        then: list[frozen.Table] = []
+        then: list[rows.Table] = []
 
         def keep(number: int) -> None:
             if number == number_of(LAST_DAY) - LAST_DAYS:

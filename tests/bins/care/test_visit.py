@@ -215,7 +215,7 @@ def test_gathering_takes_the_same_queries_for_three_drums_and_their_rows_as_for_
             visit(cast, here, NOW + timedelta(hours=hour), level="half", readings=[read(batch, temperature=30)])
         with CaptureQueriesContext(connection) as many:
             gather_drums(here, NOW + DAY)
-        assert len(few) == len(many) == 10
+        assert len(few) == len(many) == 15
 
 
 def test_fresh_scraps_of_a_wrong_hatch_are_what_the_rules_see_and_one_taken_back_is_not(cast: Cast) -> None:

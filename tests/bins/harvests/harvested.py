@@ -4,7 +4,8 @@ import datetime as dt
 from uuid import UUID, uuid4, uuid5
 
 from bins.care.stages import go_to
-from bins.harvests.harvest import Measured, record_harvest
+from bins.harvests.harvest import record_harvest
+from bins.harvests.measured import Measured
 from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up
 from bins.harvests.sharing import Sharing, finalise, preview
 from bins.intake.dropoff import DropOff, record_drop_off
@@ -58,7 +59,8 @@ def take_out(
 
 
 def share_out(here: Building, harvest: Harvest, now: dt.datetime = OUT) -> Split:
-    told = Sharing(uuid4(), preview(here, harvest).mark, here.local(now).date(), "by the drums")
+    today = here.local(now).date()
+    told = Sharing(uuid4(), preview(here, harvest, today).mark, today, "by the drums")
     return finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=now).row
 
 

@@ -1,4 +1,4 @@
-"""Given + for the beds + not fetched + lost + waiting = harvested, whatever people do, and in whatever order.
+"""Given + for the beds + given away + not fetched + lost + waiting = harvested, whatever people do, in any order.
 
 The tally below is kept by hand from what was ordered and never reads the product; it shares a harvest out by its
 own plain arithmetic.
@@ -18,11 +18,14 @@ from hypothesis import strategies as st
 from bins.care.stages import open_batch
 from bins.harvests import unclaimed
 from bins.harvests.balance import Balance, balance
-from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up, undo
+from bins.harvests.measured import Measured
+from bins.harvests.outgoing import Gift, Loss, PickUp, record_gift, record_loss, record_pick_up, undo
+from bins.harvests.parts import record_part, take_part_back
+from bins.harvests.requests import Asked, ask
 from bins.harvests.sharing import Sharing, finalise, preview
 from bins.models import Batch, Harvest, Place, Share
 from bins.records import Refused
-from households.giving import choose_garden
+from households.giving import Wish, choose_gift
 from households.ledger import open_ledger
 from households.models import Building, Person
 from households.tenancy import inside
@@ -41,10 +44,11 @@ class Dealt:
     tubs: int
     given: int = 0
     unclaimed: int = 0
+    gift: int = 0
 
     @property
     def went(self) -> int:
-        return self.given + self.unclaimed
+        return self.given + self.unclaimed + self.gift
 
 
 @dataclass
@@ -53,6 +57,7 @@ class Heap:
 
     came_out: int
     part: set[UUID]
+    asked: dict[UUID, int] | None = None  # tubs, where the lot goes by requests
     reserve: int = 0
     lost: int = 0
     until: dt.date | None = None
@@ -71,6 +76,7 @@ class Heap:
             reserve=self.reserve,
             unclaimed=sum(share.unclaimed for share in self.shares.values()),
             lost=self.lost,
+            gift=sum(share.gift for share in self.shares.values()),
         )
 
 
@@ -83,12 +89,25 @@ def evenly(amount: int, among: list[UUID]) -> Counter[UUID]:
     return Counter({uid: whole + (number < over) for number, uid in enumerate(sorted(among))})
 
 
+def awards(amount: int, limits: dict[UUID, int]) -> Counter[UUID]:
+    """Everybody alike up to what each asked for: the smallest requests first, the rest evenly."""
+    found, left = Counter[UUID](), dict(limits)
+    while left:
+        smallest = min(left, key=lambda uid: (left[uid], uid))
+        if left[smallest] * len(left) > amount:
+            return found + evenly(amount, list(left))
+        found[smallest] = left.pop(smallest)
+        amount -= found[smallest]
+    return found
+
+
 @dataclass
 class Tally:
-    """All harvests by hand."""
+    """All harvests by hand. `givers` leave their shares to the beds, `sharers` to their neighbours."""
 
     heaps: list[Heap] = field(default_factory=list)
     givers: set[UUID] = field(default_factory=set)
+    sharers: set[UUID] = field(default_factory=set)
 
     def credit(self, uid: UUID) -> int:
         owed = 0
@@ -103,21 +122,28 @@ class Tally:
         over = amount % TUB
         beds = over + nearest(max(0, amount * 20 // 100 - over)) * TUB
         tubs = (amount - beds) // TUB
-        all_due = evenly(tubs * TUB, list(heap.part))
-        due_in_all = tubs if heap.part else 0
-        given_up = min(due_in_all, nearest(sum(all_due[uid] for uid in heap.part & self.givers)))
-        takers = [uid for uid in everybody if uid not in self.givers and (uid in heap.part or credits[uid])]
-        takes_part = sorted(heap.part - self.givers)
-        due = evenly((due_in_all - given_up) * TUB, takes_part)
+        part = heap.part - self.sharers
+        all_due = self.due(heap, tubs, part)
+        due_in_all = all_due.total() // TUB
+        given_up = min(due_in_all, nearest(sum(all_due[uid] for uid in part & self.givers)))
+        gives = self.givers | self.sharers
+        takers = [uid for uid in everybody if uid not in gives and (uid in heap.part or credits[uid])]
+        due = self.due(heap, due_in_all - given_up, part - self.givers)
         got: Counter[UUID] = Counter()
-        for _ in range(due_in_all - given_up if takes_part else 0):
+        for _ in range(due.total() // TUB):
+            may = [uid for uid in takers if heap.asked is None or got[uid] < heap.asked.get(uid, 0)]
             got[min(
-                takers,
+                may,
                 key=lambda uid: (-(max(0, due[uid] + credits[uid]) - got[uid] * TUB), -due[uid], uid),
             )] += 1  # fmt: skip
         heap.reserve += beds + (tubs - sum(got.values())) * TUB
         heap.split, heap.until = split, until
         heap.shares = {uid: Dealt(due[uid], got[uid]) for uid in everybody if uid in heap.part or got[uid]}
+
+    def due(self, heap: Heap, tubs: int, among: set[UUID]) -> Counter[UUID]:
+        if heap.asked is None:
+            return evenly(tubs * TUB, list(among))
+        return awards(tubs * TUB, {uid: heap.asked.get(uid, 0) * TUB for uid in among})
 
     def sweep(self, day: dt.date) -> None:
         for heap in self.heaps:
@@ -140,7 +166,7 @@ class Story:
         self.here, self.cast, self.tally, self.now, self.count = here, cast, Tally(), NOW, 0
         self.people: list[Person] = [resident(here, name) for name in "ABCDEF"]
         self.harvests: list[Harvest] = []
-        self.undoable: list[tuple[UUID, Heap, Dealt | None, int]] = []
+        self.undoable: list[tuple[UUID, Heap, Dealt | None, str, int]] = []
 
     def uid(self) -> UUID:
         self.count += 1
@@ -163,13 +189,40 @@ class Story:
         part = {first % 6, (first + amount) % 6, amount % 6}
         for number in sorted(part):
             bring(self.here, self.cast.drum, self.people[number], at=self.now)
+        asked = self.ask(batch, first, amount) if amount % 5 < 2 else None
         self.now += 5 * DAY
-        tenths = amount % 4
+        tenths, measured = amount % 4, amount % 3 * 2
+        if measured:
+            self.measure(batch, measured, is_wrong=first % 2 == 0)
         self.harvests.append(
             take_out(self.here, batch, amount % 23 + 1, f"0.{tenths}" if tenths else "0", now=self.now)
         )
-        came_out = (amount % 23 + 1) * TUB + tenths * TUB // 10
-        self.tally.heaps.append(Heap(came_out, {self.household(number) for number in part}))
+        if first == 1:
+            measured += 1
+            self.measure(batch, 1, is_wrong=False)  # found after it was taken out
+        came_out = (amount % 23 + 1 + measured) * TUB + tenths * TUB // 10
+        self.tally.heaps.append(Heap(came_out, {self.household(number) for number in part}, asked))
+
+    def ask(self, batch: Batch, first: int, amount: int) -> dict[UUID, int]:
+        """A lot by request: some ask, one of them twice, for more or less than falls to them."""
+        Batch.objects.within(self.here).filter(pk=batch.pk).update(sharing_kind="request")
+        found = {}
+        for number, tubs in ((first, 9), (first, amount % 7), (first + amount, 3), (amount + 3, amount % 4)):
+            person = self.people[number % 6]
+            assert person.household is not None
+            told = Asked(self.uid(), batch.uid, tubs)
+            ask(building=self.here, household=person.household, told=told, person=person, via="web", now=self.now)
+            found[person.household.uid] = tubs
+        return found
+
+    def measure(self, batch: Batch, tubs: int, *, is_wrong: bool) -> None:
+        """A part of the lot by itself; where it was measured wrongly it is taken back and measured again."""
+        for told in [tubs + 5, tubs] if is_wrong else [tubs]:
+            uid = self.uid()
+            part = Measured(uid, None, None, told, 0, None, None, 0, more=True)
+            record_part(building=self.here, batch_uid=batch.uid, told=part, person=None, via="web", now=self.now)
+            if told != tubs:
+                take_part_back(building=self.here, uid=uid, person=None, via="web", now=self.now)
 
     def share(self, first: int, amount: int) -> None:
         at = len(self.harvests) - 1 - (first == 0) * (amount % len(self.harvests))  # mostly the newest
@@ -178,7 +231,7 @@ class Story:
         if heap.split is None:
             self.tally.deal(heap, uid, today + 14 * DAY, sorted(self.household(n) for n in range(6)))
         fresh = Harvest.objects.within(self.here).select_related("batch__drum__site").get(pk=harvest.pk)
-        told = Sharing(uid, preview(self.here, fresh).mark, today, "by the drums")
+        told = Sharing(uid, preview(self.here, fresh, today).mark, today, "by the drums")
         finalise(building=self.here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=self.now)
 
     def fetch(self, first: int, amount: int) -> None:
@@ -187,7 +240,7 @@ class Story:
         if heap.split is None or household not in heap.shares:
             return
         share = heap.shares[household]
-        wanted, left = (amount % 3 + 1) * TUB, share.tubs * TUB - share.given
+        wanted, left = (amount % 3 + 1) * TUB, share.tubs * TUB - share.given - share.gift
         fits = wanted <= left and wanted <= heap.waiting + share.unclaimed
         uid = self.uid()
         told = PickUp(uid, uuid5(heap.split, str(household)), None, wanted)
@@ -199,7 +252,27 @@ class Story:
             return
         share.unclaimed = 0
         share.given += wanted
-        self.undoable.append((uid, heap, share, wanted))
+        self.undoable.append((uid, heap, share, "given", wanted))
+
+    def give(self, first: int, amount: int) -> None:
+        """A household gives away some of the share that waits for it, or all."""
+        heap, person = self.tally.heaps[-1], self.people[first % 6]
+        assert person.household is not None
+        if heap.split is None or person.household.uid not in heap.shares:
+            return
+        share = heap.shares[person.household.uid]
+        left = min(share.tubs * TUB - share.went, heap.waiting)
+        wanted = amount % 4 * TUB // 2  # none told: all of it
+        uid = self.uid()
+        told = Gift(uid, uuid5(heap.split, str(person.household.uid)), "neighbours", wanted or None)
+        if self.does(
+            0 < (wanted or left) <= left,
+            lambda: record_gift(
+                building=self.here, household=person.household, told=told, person=person, via="web", now=self.now
+            ),
+        ):
+            share.gift += wanted or left
+            self.undoable.append((uid, heap, share, "gift", wanted or left))
 
     def lose(self, first: int, amount: int) -> None:
         at = first % len(self.harvests)
@@ -215,24 +288,25 @@ class Story:
             ),
         ):
             heap.lost += gone
-            self.undoable.append((uid, heap, None, gone))
+            self.undoable.append((uid, heap, None, "lost", gone))
 
     def take_back(self, first: int, amount: int) -> None:
         if not self.undoable:
             return
-        uid, heap, share, millionths = self.undoable.pop(first % len(self.undoable))
+        uid, heap, share, kind, millionths = self.undoable.pop(first % len(self.undoable))
         for _ in range(2):  # twice is once
             undo(building=self.here, uid=uid, person=None, via="web", now=self.now)
         if share is None:
             heap.lost -= millionths
         else:
-            share.given -= millionths
+            setattr(share, kind, getattr(share, kind) - millionths)
 
     def opt(self, first: int, amount: int) -> None:
-        person, gives = self.people[first % 6], amount % 2 == 0
+        person, wish = self.people[first % 6], [Wish.GARDEN, Wish.KEEP, Wish.NEIGHBOURS][amount % 3]
         assert person.household is not None
-        choose_garden(building=self.here, household=person.household, gives=gives, by=person, now=self.now)
-        (self.tally.givers.add if gives else self.tally.givers.discard)(person.household.uid)
+        choose_gift(building=self.here, household=person.household, wish=wish, by=person, now=self.now)
+        for kind, those in ((Wish.GARDEN, self.tally.givers), (Wish.NEIGHBOURS, self.tally.sharers)):
+            (those.add if wish is kind else those.discard)(person.household.uid)
 
     def sweep(self, first: int, amount: int) -> None:
         self.now += (amount % 16) * DAY
@@ -257,7 +331,7 @@ class Story:
             stands = balance(self.here, harvest)
             assert stands == heap.as_balance
             assert stands.waiting == heap.waiting >= 0
-            assert min(stands.given, stands.reserve, stands.unclaimed, stands.lost) >= 0
+            assert min(stands.given, stands.reserve, stands.gift, stands.unclaimed, stands.lost) >= 0
         assert self.shares_in_the_books() == {
             uuid5(heap.split, str(uid)): (share.due, share.tubs, share.went)
             for heap in self.tally.heaps
@@ -277,7 +351,7 @@ def some(act: str, most: int) -> st.SearchStrategy[list[tuple[str, int, int]]]:
 
 # A season: a lot comes out, some change their minds, some is lost, it is shared out, people come (or do not), and
 # time passes. Shuffled steps alone would seldom get as far as a second split with credits to carry.
-ANY = st.sampled_from(["fetch", "fetch", "fetch", "lose", "take_back", "opt", "share", "sweep"])
+ANY = st.sampled_from(["fetch", "fetch", "fetch", "give", "give", "lose", "take_back", "opt", "share", "sweep"])
 SEASON = st.tuples(
     st.tuples(st.just("harvest"), st.integers(0, 5), st.integers(0, 40)).map(lambda step: [step]),
     some("opt", 2),

@@ -1,14 +1,14 @@
 """Taking a lot out: measured in tubs, recorded as it happened, once."""
 
-import datetime as dt
 from uuid import UUID, uuid4
 
 import pytest
 
 from bins.care.stages import go_to, open_batch
 from bins.harvests.balance import balance
-from bins.harvests.harvest import Measured, record_harvest, standing
-from bins.harvests.terms import Terms, set_terms
+from bins.harvests.harvest import record_harvest, standing
+from bins.harvests.measured import Measured
+from bins.harvests.terms import Decided, Terms, set_terms
 from bins.models import Batch, Decision, Harvest, Place, StageChange
 from bins.records import Refused
 from households.ledger import UidReused, open_ledger
@@ -185,6 +185,10 @@ def test_at_an_edge_it_is_taken(raw: dict[str, object], millionths: int) -> None
     assert found.whole_tubs * 1_000_000 + found.part_millionths == millionths
 
 
+def decided(why: str = "asked for at the meeting") -> Decided:
+    return Decided(uuid4(), None, why)
+
+
 def terms(site: UUID, **raw: object) -> Terms:
     return Terms.from_raw(
         {"site": str(site), "sharing_kind": "contribution", "reserve_percent": "10", "ceiling_percent": "150",
@@ -195,7 +199,7 @@ def terms(site: UUID, **raw: object) -> Terms:
 def test_the_rule_in_force_when_a_lot_opens_is_that_lots_rule(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         site = Site.objects.within(here).get()
-        set_terms(building=here, told=terms(site.uid), by=cast.committee, now=NOW)
+        set_terms(building=here, told=terms(site.uid), decided=decided(), by=cast.committee, via="web", now=NOW)
         old = lot(here, cast.drum)
         with open_ledger(here) as ledger:
             go_to(ledger, old, "composting", person=None, via="web", at=NOW)
@@ -220,7 +224,8 @@ def test_saying_the_same_terms_twice_is_noted_once(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         site = Site.objects.within(here).get()
         for _ in range(2):
-            set_terms(building=here, told=terms(site.uid, ceiling_percent=""), by=cast.committee, now=NOW)
+            told_ = terms(site.uid, ceiling_percent="")
+            set_terms(building=here, told=told_, decided=decided(), by=cast.committee, via="web", now=NOW)
         (noted,) = Audit.objects.within(here).filter(act="sharing-set")
         assert noted.detail["ceiling_percent"] is None
 
@@ -228,7 +233,8 @@ def test_saying_the_same_terms_twice_is_noted_once(cast: Cast) -> None:
 @pytest.mark.parametrize(
     ("name", "value"),
     [("reserve_percent", "101"), ("ceiling_percent", "99"), ("least_drop_offs", "0"), ("tub_litres", ""),
-     ("unclaimed_after_days", "61"), ("sharing_kind", "care"), ("reserve_percent", "")],
+     ("unclaimed_after_days", "61"), ("sharing_kind", "by height"), ("least_tubs", "51"), ("most_tubs", "0"),
+     ("minutes_a_visit", "241"), ("reserve_percent", "")],
 )  # fmt: skip
 def test_terms_that_cannot_be_are_refused_by_name(name: str, value: str) -> None:
     with pytest.raises(Refused) as refused:
@@ -241,4 +247,4 @@ def test_terms_of_another_buildings_site_are_not_there(cast: Cast) -> None:
     with inside(other.uid) as there:
         site = Site.objects.within(there).get()
     with inside(cast.building.uid) as here, pytest.raises(Site.DoesNotExist):
-        set_terms(building=here, told=terms(site.uid), by=None, now=NOW + dt.timedelta(hours=1))
+        set_terms(building=here, told=terms(site.uid), decided=decided(), by=None, via="web", now=NOW)

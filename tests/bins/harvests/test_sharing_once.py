@@ -27,7 +27,7 @@ def test_asked_again_the_split_that_stands_is_the_answer(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         bring(here, cast.drum, resident(here, "A"))
         harvest = take_out(here, lot(here, cast.drum), 10)
-        told = Sharing(uuid4(), preview(here, harvest).mark, OUT.date(), "by the drums")
+        told = Sharing(uuid4(), preview(here, harvest, OUT.date()).mark, OUT.date(), "by the drums")
 
         def ask(told: Sharing) -> tuple[Split, bool]:
             done = finalise(building=here, harvest_uid=harvest.uid, told=told, person=None, via="web", now=OUT)
@@ -65,7 +65,7 @@ def test_of_two_people_who_share_out_at_once_one_does(cast_in_the_open: Cast) ->
         for name in "AB":
             bring(here, cast.drum, resident(here, name))
         harvest = take_out(here, lot(here, cast.drum), 10)
-        mark = preview(here, harvest).mark
+        mark = preview(here, harvest, OUT.date()).mark
     ready, found = threading.Barrier(2), []
 
     def share() -> None:

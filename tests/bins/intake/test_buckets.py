@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from bins.intake.bucket_filling import Emptied, empty, put_in
 from bins.intake.buckets import BucketState, BucketTold, add_bucket, states
 from bins.intake.dropoff import DropOff
-from bins.mixing.mixing import mixes
+from bins.mixing.batch_mix import mixes
 from bins.models import Amendment, Batch, Bucket, BucketDropOff, Contribution
 from bins.records import Refused
 from households.ledger import UidReused

@@ -5,7 +5,6 @@ import datetime as dt
 import pytest
 
 from bins.mixing.browns import (
-    BROWNS_BY_CODE,
     Advice,
     BrownsTold,
     accept_number,
@@ -17,6 +16,7 @@ from bins.mixing.browns import (
 from bins.models import Amendment
 from bins.process.amendment import Goal, NotAchievable
 from bins.process.browns import SignNumber
+from bins.process.materials import BROWNS_BY_CODE
 from bins.records import Refused
 from households.models import Audit, Site
 from households.tenancy import inside

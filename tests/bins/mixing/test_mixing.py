@@ -10,8 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from bins.hatch import drum_states
 from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
 from bins.mixing.amending import Added, Recorded, amend
+from bins.mixing.batch_mix import mixes
 from bins.mixing.browns import BrownsTold, tell_browns
-from bins.mixing.mixing import CorrectionTask, corrections, mixes
+from bins.mixing.mixing import CorrectionTask, corrections
 from bins.models import Amendment, Batch, Contribution
 from bins.process.amendment import NotAchievable
 from bins.process.browns import Correction

@@ -94,7 +94,7 @@ def test_what_was_seen_at_the_very_instant_of_the_night_counts() -> None:
     at_once = batch(squeezes=(squeeze(60),))
     assert [p.rule for p in decide_night((drum(at_once),), SiteSettings(), now)] == [Rule.CURE]
     smelling = replace(at_once, smells=(smell(60, True),))
-    assert not decide_night((drum(smelling),), SiteSettings(), now)
+    assert [p.rule for p in decide_night((drum(smelling),), SiteSettings(), now)] == [Rule.TROUBLE]
     just_now = batch(fresh_scraps=(scraps(60, 100),))
     assert [p.rule for p in decide_night((drum(just_now),), SiteSettings(), now)] == [Rule.FRESH]
 

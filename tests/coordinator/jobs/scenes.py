@@ -7,11 +7,15 @@ from uuid import uuid5
 
 from bins.care.visit import CareVisit, record_visit
 from bins.decisions.settle import confirm
+from bins.duties.leads import DaysTold, lead_away, set_leads
 from bins.models import Decision, Drum, Place
 from coordinator.jobs.run import run_due
+from households.kept_files import ask_for_export
 from households.models import Building, Notice
 from households.tenancy import inside
-from tests.cast import NOW, Cast, cast_of_two_blocks, found
+from tests.bins.duties.planned import TODAY, duty, kind
+from tests.bins.slots.slotted import book_in, slot_in
+from tests.cast import BASE, NOW, Cast, cast_of_two_blocks, found
 
 HOUR = dt.timedelta(hours=1)
 DAY = dt.timedelta(days=1)
@@ -96,6 +100,33 @@ def _letters() -> None:
             )
 
 
+def _booked_and_shut() -> None:
+    cast = cast_of_two_blocks()
+    with inside(cast.building.uid) as here:
+        slot = slot_in(here, cast, uid=str(uuid5(BASE, "slot")))
+        for person in (cast.resident, cast.neighbour):
+            book_in(here, slot, person)
+    set_quarantine(cast.building, cast.drum, "A")
+
+
+def _export_asked_for() -> None:
+    cast = cast_of_two_blocks()
+    fill_to_the_mark(cast.building, cast.drum)
+    with inside(cast.building.uid) as here:
+        ask_for_export(building=here, uid=uuid5(BASE, "export"), person=cast.committee, now=NOW)
+
+
+def _duty_over_and_nobody_there() -> None:
+    """The duties' night of 5 May lets go of one duty, and tells of a pause: the only lead is away from the 12th on."""
+    cast = cast_of_two_blocks()
+    site = cast.drum.site
+    with inside(cast.building.uid) as here:
+        duty(here, kind(here, site), TODAY - 3 * DAY, cast.resident)
+        set_leads(building=here, site=site, people=(cast.caretaker.uid,), person=None, now=NOW)
+        away = DaysTold(uuid5(BASE, "away"), cast.caretaker.uid, TODAY + 8 * DAY, TODAY + 9 * DAY)
+        lead_away(building=here, site=site, told=away, now=NOW)
+
+
 @dataclass(frozen=True)
 class Scene:
     begin: Callable[[], object]
@@ -109,5 +140,9 @@ SCENES = {
     "level sank since": Scene(_level_sank, FIRST_NIGHT + DAY + A_BIT_LATER),
     "three drums, three missed nights": Scene(_three_drums, FIRST_NIGHT + 2 * DAY + A_BIT_LATER),
     "no empty hatch": Scene(_full_with_the_first_in_use, FIRST_NIGHT + DAY + A_BIT_LATER),
+    # The night finds that booked times are off; at seven both households are told, and the letters go out.
+    "booked times are off": Scene(_booked_and_shut, FIRST_NIGHT + 4 * HOUR + A_BIT_LATER),
     "letters": Scene(_letters, NOW + A_BIT_LATER),
+    "an export asked for": Scene(_export_asked_for, NOW + A_BIT_LATER),
+    "a duty over and nobody there": Scene(_duty_over_and_nobody_there, FIRST_NIGHT + HOUR),
 }

@@ -1,4 +1,4 @@
-"""Published splits: S1-S4, S6-S9 of shared/published.md, each with its source and status beside it."""
+"""Published splits, S1-S4 and S6-S9, each with its source and status beside it."""
 
 from fractions import Fraction
 from itertools import pairwise

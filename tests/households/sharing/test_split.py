@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from households.sharing.apportion import Owed, Tie, apportion
 from households.sharing.claimant import Claimant
+from households.sharing.filling_up import Stake, fill_up
 from households.sharing.rule import Kind, SharingRule, entitlements
 from households.sharing.split import Split, garden_reserve, split_harvest
 from households.sharing.tub import MILLIONTHS
@@ -122,12 +123,47 @@ def test_a_harvest_nobody_took_part_in_is_all_the_gardens() -> None:
         assert (split.given_tubs, split.left_over_tubs) == (0, 8)
 
 
+def test_a_share_given_to_the_neighbours_is_divided_among_them_by_the_rule() -> None:
+    three = claimants(4, 2, 2)
+    rule = SharingRule(Kind.CONTRIBUTION, reserve_percent=0, ceiling_percent=None)
+    giving = replace(three[0], to_neighbours=True, credit_millionths=400_000)
+    split = split_harvest(8 * MILLIONTHS, rule, (giving, *three[1:]))
+    assert (tubs(split), split.left_over_tubs, split.given_up_tubs) == ([0, 4, 4], 0, 0)
+    assert (split.shares[0].entitlement_millionths, split.shares[0].credit_after_millionths) == (0, 400_000)
+    alone = split_harvest(8 * MILLIONTHS, rule, (giving,))
+    assert (tubs(alone), alone.left_over_tubs) == ([0], 8)
+
+
+@pytest.mark.parametrize(("least", "tubs_each"), [(0, [9, 1, 0]), (1, [8, 1, 1]), (3, [4, 3, 3]), (4, [4, 3, 3])])
+def test_whoever_took_part_is_due_the_least_as_far_as_it_reaches(least: int, tubs_each: list[int]) -> None:
+    rule = SharingRule(Kind.CONTRIBUTION, reserve_percent=0, ceiling_percent=None, least_tubs=least)
+    split = split_harvest(10 * MILLIONTHS, rule, (*claimants(90, 6, 4), Claimant(UUID(int=9), weight=0)))
+    assert tubs(split) == [*tubs_each, 0]
+
+
+def test_nobody_is_handed_more_than_the_most_at_once_and_what_is_owed_beyond_it_is_carried() -> None:
+    rule = SharingRule(reserve_percent=0, most_tubs=3)
+    owed = replace(claimants(1)[0], credit_millionths=1_400_000)
+    split = split_harvest(6 * MILLIONTHS, rule, (owed, *claimants(1, 1, 1)[1:]))
+    # 2 are due each; 3.4 are owed to the first, who gets 3.
+    assert (tubs(split), split.left_over_tubs) == ([3, 2, 1], 0)
+    assert split.shares[0].credit_after_millionths == 400_000
+    over = split_harvest(12 * MILLIONTHS, rule, claimants(1, 1, 1))
+    assert (tubs(over), over.left_over_tubs) == ([3, 3, 3], 3)
+
+
+def test_on_request_the_least_is_no_more_than_what_was_asked_for() -> None:
+    rule = SharingRule(Kind.REQUEST, reserve_percent=0, least_tubs=2)
+    who = tuple(Claimant(UUID(int=i), w, request_tubs=r) for i, (w, r) in enumerate([(90, 9), (5, 1), (5, 4)]))
+    assert tubs(split_harvest(8 * MILLIONTHS, rule, who)) == [5, 1, 2]
+
+
 CLAIMANTS = st.lists(
     st.tuples(
         st.integers(0, 100_000),
         st.integers(-3_000_000, 3_000_000),
         st.one_of(st.none(), st.integers(0, 12)),
-        st.booleans(),
+        st.sampled_from(["keep", "keep", "garden", "neighbours"]),
     ),
     max_size=12,
 )
@@ -136,15 +172,18 @@ RULES = st.builds(
     kind=st.sampled_from(list(Kind)),
     reserve_percent=st.integers(0, 100),
     ceiling_percent=st.one_of(st.none(), st.integers(100, 300)),
+    least_tubs=st.integers(0, 3),
+    most_tubs=st.one_of(st.none(), st.integers(3, 9)),
 )
 
 
 @given(st.integers(0, 60_000_000), RULES, CLAIMANTS)
 def test_given_and_reserve_and_left_over_are_the_harvest_and_credit_balances(
-    harvested: int, rule: SharingRule, rows: list[tuple[int, int, int | None, bool]]
+    harvested: int, rule: SharingRule, rows: list[tuple[int, int, int | None, str]]
 ) -> None:
     who = tuple(
-        Claimant(UUID(int=i), w, credit, request, to_garden) for i, (w, credit, request, to_garden) in enumerate(rows)
+        Claimant(UUID(int=i), w, credit, request, wish == "garden", wish == "neighbours")
+        for i, (w, credit, request, wish) in enumerate(rows)
     )
     split = split_harvest(harvested, rule, who)
     given_and_left = (split.given_tubs + split.left_over_tubs) * MILLIONTHS
@@ -155,7 +194,8 @@ def test_given_and_reserve_and_left_over_are_the_harvest_and_credit_balances(
         owed = share.entitlement_millionths + share.credit_before_millionths
         assert share.credit_after_millionths == owed - share.tubs * MILLIONTHS
     for one, share in zip(who, split.shares, strict=True):
-        assert not (one.to_garden and share.tubs)
+        assert not (one.gives and share.tubs)
+        assert rule.most_tubs is None or share.tubs <= rule.most_tubs
         if rule.kind is Kind.REQUEST:
             assert share.tubs <= (one.request_tubs or 0)
     if rule.kind is not Kind.REQUEST:
@@ -175,6 +215,13 @@ def test_nonsense_is_refused() -> None:
         SharingRule(ceiling_percent=99)
     with pytest.raises(ValueError, match="0 or more"):
         Claimant(UUID(int=1), weight=-1)
+    with pytest.raises(ValueError, match="to the beds or"):
+        Claimant(UUID(int=1), to_garden=True, to_neighbours=True)
+    for least, most in ((-1, None), (0, 0), (3, 2)):
+        with pytest.raises(ValueError, match="the least"):
+            SharingRule(least_tubs=least, most_tubs=most)
+    with pytest.raises(ValueError, match="no more than the most"):
+        fill_up((Stake(UUID(int=1), 1, most=1, least=2),), 5)
     with pytest.raises(ValueError, match="somebody"):
         apportion((), 1)
     with pytest.raises(ValueError, match="0 or more"):

@@ -1,0 +1,1 @@
+"""What the committee decides, and what waits for its word."""
