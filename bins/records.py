@@ -3,11 +3,14 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import ceil
 from typing import Any
 from uuid import UUID
 
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
+
+from bins.units import G_PER_LB, ML_PER_FL_OZ, ML_PER_GALLON, US
 
 
 class Refused(Exception):
@@ -23,7 +26,8 @@ class Reader:
     """Takes values out of a raw mapping, collecting all that is wrong before refusing.
 
     Values may be text (a form, a sheet) or JSON's own types. Numbers accept comma and point. Absent and
-    empty count alike.
+    empty count alike. A form of a building that counts in pounds says so in a field `units` of its own: its
+    weights are then pounds and its volumes gallons. Here, and nowhere else, they become grams and millilitres.
     """
 
     raw: Mapping[str, Any]
@@ -112,15 +116,67 @@ class Reader:
         return int(number * 2)
 
     def thousandths(self, name: str, most: int) -> int | None:
-        """A decimal number as thousandths (kilograms to grams), above 0 up to `most` thousandths."""
+        """A decimal number as thousandths, above 0 up to `most` thousandths."""
+        return self._measured(name, 1000, most)
+
+    @property
+    def is_us(self) -> bool:
+        """Whether whoever sent this counts in pounds and gallons."""
+        return self.raw.get("units") == US
+
+    def in_units(self, metric: str, us: str) -> str:
+        """Of two sentences the one in the sender's own units."""
+        return us if self.is_us else metric
+
+    def grams(self, name: str, most: int) -> int | None:
+        """Kilograms or pounds as grams, above 0 up to `most` grams."""
+        return self._measured(name, G_PER_LB if self.is_us else 1000, most)
+
+    def millilitres(self, name: str, most: int) -> int | None:
+        """Litres or gallons as millilitres, above 0 up to `most` millilitres."""
+        return self._measured(name, ML_PER_GALLON if self.is_us else 1000, most)
+
+    def litres(self, name: str, least: int, most: int) -> int | None:
+        """Whole litres in a closed range; gallons, with decimals, to the nearest litre."""
+        if not self.is_us:
+            return self.whole(name, least, most)
+        return self._nearest(name, ML_PER_GALLON / 1000, least, most)
+
+    def kilos(self, name: str, least: int, most: int) -> int | None:
+        """Whole kilos in a closed range; pounds, with decimals, to the nearest kilo."""
+        if not self.is_us:
+            return self.whole(name, least, most)
+        return self._nearest(name, G_PER_LB / 1000, least, most)
+
+    def cup_ml(self, name: str, least: int, most: int, otherwise: int | None = None) -> int | None:
+        """Whole millilitres in a closed range; fluid ounces, with decimals, to the nearest millilitre."""
+        if not self.is_us:
+            return self.whole(name, least, most, otherwise)
+        found = self._nearest(name, ML_PER_FL_OZ, least, most)
+        return otherwise if found is None else found
+
+    def _measured(self, name: str, factor: float, most: int) -> int | None:
         text = self._text(name)
         if not text:
             return None
         number = _number(text)
-        if number is None or not 0 < round(number * 1000) <= most:
-            self.errors[name] = _("A number above 0, at most %(most)s, is needed.") % {"most": most // 1000}
+        if number is None or not 0 < round(number * factor) <= most:
+            self.errors[name] = _("A number above 0, at most %(most)s, is needed.") % {"most": int(most / factor)}
             return None
-        return round(number * 1000)
+        return round(number * factor)
+
+    def _nearest(self, name: str, factor: float, least: int, most: int) -> int | None:
+        text = self._text(name)
+        if not text:
+            return None
+        number = _number(text)
+        if number is None or not least <= round(number * factor) <= most:
+            self.errors[name] = _("A number from %(least)s to %(most)s is needed.") % {
+                "least": ceil(least / factor),
+                "most": int(most / factor),
+            }
+            return None
+        return round(number * factor)
 
     def tenths(self, name: str, least: int, most: int) -> int | None:
         """A decimal number as tenths, in a closed range of tenths (-600 to 1000: -60.0 to 100.0)."""
@@ -150,7 +206,14 @@ def _number(text: str) -> float | None:
 
 
 def as_mapping(data: Any) -> Mapping[str, Any]:
-    """The body of a request as a mapping; Refused for a list, a number or nothing."""
+    """The body of a request as a mapping; Refused for a list, a number or nothing. Its amounts are metric."""
     if not isinstance(data, Mapping):
         raise Refused({"body": _("One record, as a JSON object, is needed.")})
-    return data
+    return {name: _metric(value) for name, value in data.items() if name != "units"}
+
+
+def _metric(value: Any) -> Any:
+    """The same value, in which nothing says that it is in pounds."""
+    if isinstance(value, Mapping):
+        return {name: _metric(inner) for name, inner in value.items() if name != "units"}
+    return [_metric(inner) for inner in value] if isinstance(value, list) else value

@@ -92,15 +92,24 @@ CAPACITY: Final = (
     "base_layer_litres",
 )  # fmt: skip
 SHEET: Final = ("drum", "hatch", "stage", "level_percent", "decision", "access", "cancelled_card")
-HATCH: Final = ("drum", "hatch", "stage", "level_percent", "cups_per_pail", "fallback")
-VISIT: Final = ("uid", "happened_at", "drum", "turned", "trouble", "level_percent", "readings", "via", "doubt")
-TURNING: Final = ("uid", "happened_at", "drum", "turned", "via", "doubt")
+HATCH: Final = ("drum", "hatch", "stage", "level_percent", "turns", "cups_per_pail", "fallback")
+VISIT: Final = (
+    "uid", "happened_at", "drum", "turned", "turned_place", "trouble", "level_percent", "readings", "via", "doubt",
+)  # fmt: skip
+TURNING: Final = ("uid", "happened_at", "drum", "turned", "turned_place", "via", "doubt")
 BATCH: Final = (
     "uid", "drum", "place", "stage", "opened_at", "closed_at", "ended_at", "merged_into", "overs_ml",
     "history", "tests",
 )  # fmt: skip
 CARE: Final = ("act", "uid", "subject")
 TROUBLE: Final = ("batch", "symptoms", "suspects", "steps", "figures", "decision")
+FORECAST: Final = (
+    "batch", "reason", "made_on", "horizon_days", "full", "curing", "ready", "compost_ml", "clash", "bands", "records",
+)  # fmt: skip
+WHAT_IF: Final = (
+    "uid", "site", "households", "drums", "curing_bins", "browns_percent", "begins_on", "need_by", "asked_at", "state",
+    "done_days", "all_days", "result",
+)  # fmt: skip
 RULES: Final = (
     "site", "close_mark_percent", "longest_fill_days", "composting_days", "curing_days", "turn_open_days",
     "turn_resting_days", "winter_first", "spring_first",
@@ -258,7 +267,14 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "batch"): {As.CARETAKER: _all(*BATCH), As.COMMITTEE: _all(*BATCH)},
     Rule("change", "batch"): {As.CARETAKER: _all(*CARE)},
     Rule("see", "trouble"): {As.CARETAKER: _all(*TROUBLE), As.COMMITTEE: _all(*TROUBLE)},
-    Rule("see", "drum-care"): {As.CARETAKER: _all("drum", "hatches", "state", "households")},
+    Rule("see", "forecast"): {As.CARETAKER: _all(*FORECAST), As.COMMITTEE: _all(*FORECAST)},
+    Rule("see", "what-if"): {As.CARETAKER: _all(*WHAT_IF), As.COMMITTEE: _all(*WHAT_IF)},
+    Rule("ask", "what-if"): {As.CARETAKER: _all(*WHAT_IF), As.COMMITTEE: _all(*WHAT_IF)},
+    # One line a drum, for everybody who lives here.
+    Rule("see", "ready-range"): {
+        role: _all("drum", "batch", "low", "high") for role in (As.RESIDENT, As.CARETAKER, As.COMMITTEE, As.CHECKER)
+    },
+    Rule("see", "drum-care"): {As.CARETAKER: _all("drum", "hatches", "state", "turns", "households")},
     Rule("change", "drum-care"): {As.CARETAKER: _all(*CARE)},
     Rule("set", "site-rules"): {As.CARETAKER: _all(*RULES)},
     Rule("see", "decision"): {As.CARETAKER: _all(*DECISION), As.COMMITTEE: _all(*DECISION)},

@@ -10,7 +10,7 @@ from django.http import Http404
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins.care import closing, discarding, drum_state, maturity_tests, merging, moving, quarantine, stepping
+from bins.care import closing, discarding, drum_state, maturity_tests, merging, moving, quarantine, stepping, turning
 from bins.models import Batch, Drum, MaturityTest, Place
 
 from .doors import Here
@@ -60,6 +60,7 @@ OF_PLACE: Final = {
 }
 OF_DRUM: Final = {
     "states": Act("drum", drum_state.DrumWord, drum_state.change_drum, gettext_lazy("Done. The record has it.")),
+    "turning": Act("drum", turning.Turning, turning.set_turning, gettext_lazy("Kept. The list goes by it now.")),
 }
 OF_TEST: Final = {
     "results": Act(

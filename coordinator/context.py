@@ -7,6 +7,8 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from households.models import Building
+
 from .doors import Here
 
 
@@ -36,6 +38,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     return {
         "building": here.building,
         "here": here,
+        "is_us": here.building.units == Building.Units.US,  # pounds and gallons, in forms as in sentences
         "doors": [
             Door(url, label, request.path.startswith(url) if name != "building" else request.path == url)
             for name, label, act, resource in pages

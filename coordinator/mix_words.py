@@ -12,7 +12,7 @@ from bins.process.browns import SignNumber
 from bins.process.mix import MOISTURE_BEST, MOISTURE_GOOD
 from households.models import Building, Site
 
-from .pages.amounts import rounded, volume
+from .pages.amounts import cup, rounded, volume
 from .words import mixed
 
 
@@ -34,7 +34,7 @@ def kind(code: str) -> Any:
     return Site.Browns(code).label
 
 
-def advice(found: Advice) -> str:
+def advice(found: Advice, building: Building) -> str:
     """What is advised for a site, or why nothing is and what would do."""
     if isinstance(found.says, SignNumber):
         if not found.differs:
@@ -46,8 +46,8 @@ def advice(found: Advice) -> str:
             return _("We advise %(cups)s for each full pail. That mix will do; it stays a bit wet.") % values
         return _("We advise %(cups)s for each full pail. That mix will do.") % values
     if found.says.goal is Goal.CUP_TOO_SMALL:
-        return _("With this cup it takes more cups than anybody counts. A cup of %(litres)s L or more would do.") % {
-            "litres": rounded(found.says.least_cup_litres or 0, 1)
+        return _("With this cup it takes more cups than anybody counts. A cup of %(cup)s or more would do.") % {
+            "cup": cup(round(1000 * (found.says.least_cup_litres or 0)), building)
         }
     return _cannot(found.says, found.site.browns)
 

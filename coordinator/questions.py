@@ -10,8 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from bins.care.visit import LEVELS
-from bins.founding.block import CLOSED, EMPTY, FILLING, L_PER_GALLON, LETTERS, QUESTIONS, UNKNOWN, Yard
+from bins.founding.block import CLOSED, EMPTY, FILLING, LETTERS, QUESTIONS, UNKNOWN, Yard
 from bins.models import Drum, Place
+from bins.units import ML_PER_FL_OZ, ML_PER_GALLON, US
 from households.models import Building, Site
 
 from .pages.amounts import rounded
@@ -134,21 +135,23 @@ def first_values(step: str, answers: Answers, region: Region, language: str, nam
         case "drums":
             return {
                 "site": _("Courtyard"), "air": Site.Air.OUTDOORS, "drums": "1", "split": Drum.Split.ACROSS,
+                "turns": Drum.Turns.TOGETHER,
                 "chamber": _amount(100, is_us), "first_shape": Place.Shape.CIRCLE, **_unit(is_us),
             }  # fmt: skip
         case "contents":
             return {f"found-{key}": EMPTY for key in _keys(answers)}
         case "pail":
-            return {"pail": _amount(8, is_us), "cup_ml": "1000", **_unit(is_us)}
+            cup = rounded(1000 / ML_PER_FL_OZ, 1) if is_us else "1000"
+            return {"pail": _amount(8, is_us), "cup_ml": cup, **_unit(is_us)}
     return {"fallback": _("the bin for food scraps")}
 
 
 def _unit(is_us: bool) -> dict[str, str]:
-    return {"volume_unit": "gal" if is_us else "l"}
+    return {"units": US if is_us else ""}
 
 
 def _amount(litres: int, is_us: bool) -> str:
-    return rounded(litres / L_PER_GALLON, 1) if is_us else str(litres)
+    return rounded(1000 * litres / ML_PER_GALLON, 1) if is_us else str(litres)
 
 
 def _block(region: Region) -> tuple[Group, ...]:
@@ -232,6 +235,10 @@ def _drums(is_us: bool) -> tuple[Group, ...]:
                 Field("drums", _("How many drums?"), "number"),
                 Field("split", _("How is a drum split in two halves?"), "tiles", choices=tuple(Drum.Split.choices)),
                 Field(
+                    "turns", _("How do the two halves turn?"), "tiles", choices=tuple(Drum.Turns.choices),
+                    hint=_("Try it: turn one hatch. If the other one comes along, they turn together."),
+                ),
+                Field(
                     "first_shape", _("Which mark does each hatch have?"), "tiles", choices=shapes,
                     hint=_("Fix a letter and a shape to be felt on each hatch. A drum turns, so no side is sure."),
                 ),
@@ -246,7 +253,7 @@ def _drums(is_us: bool) -> tuple[Group, ...]:
                     hint=_("With a number here, the one above does not count."),
                 ),
                 Field("water_pail", pail, "number", further=True),
-                Field("volume_unit", "", "hidden"),
+                Field("units", "", "hidden"),
             ),
             _("Count pails of water instead"),
         ),
@@ -295,10 +302,16 @@ def _pail(is_us: bool) -> tuple[Group, ...]:
                     hint=_("The pail that most people will carry. You can measure it, and add two more sizes, later."),
                 ),
                 Field(
-                    "cup_ml", _("How many millilitres does the cup for browns hold?"), "number",
-                    hint=_("The cup or scoop that stays by the browns. A litre is 1000; a quart is 950."),
+                    "cup_ml",
+                    _("How many fluid ounces does the cup for browns hold?")
+                    if is_us
+                    else _("How many millilitres does the cup for browns hold?"),
+                    "number",
+                    hint=_("The cup or scoop that stays by the browns. A quart is 32.")
+                    if is_us
+                    else _("The cup or scoop that stays by the browns. A litre is 1000."),
                 ),
-                Field("volume_unit", "", "hidden"),
+                Field("units", "", "hidden"),
             ),
         ),
     )  # fmt: skip

@@ -23,7 +23,7 @@ from bins.process.maturity import (
 )
 from households.models import Building
 
-from .pages.amounts import rounded
+from .pages.amounts import rounded, volume
 from .trouble_words import SYMPTOMS
 from .words import LEVELS, SQUEEZES, STAGES, TESTS, why
 
@@ -62,7 +62,7 @@ def tell(event: Event, building: Building) -> Told:
             reason = why(row.decision) if row.decision and row.cause in ("rule", "fresh") else row.reason
             return Told(event.at, what, reason, event.who)
         case Movement():
-            return Told(event.at, _moved(row), row.reason, event.who)
+            return Told(event.at, _moved(row, building), row.reason, event.who)
         case Decision():
             said = _("Asked and answered: not yet.") if row.state == Decision.State.DECLINED else _("Seen and noted.")
             return Told(event.at, said, why(row), event.who)
@@ -91,7 +91,7 @@ def degrees(tenths: int, building: Building) -> str:
     return _("%(n)s °C") % {"n": rounded(tenths / 10, 1)}
 
 
-def _moved(row: Movement) -> str:
+def _moved(row: Movement, building: Building) -> str:
     where = {"from": place_name(row.from_place)}
     match row.kind:
         case Movement.Kind.MOVED:
@@ -101,8 +101,8 @@ def _moved(row: Movement) -> str:
             return _("Put together with another lot of the drum, out of %(from)s.") % where
         case Movement.Kind.TAKEN_OUT:
             return _("The fresh scraps were taken out again.")
-    litres = {"n": round((row.millilitres or 0) / 1000), "to": row.destination}
-    return _("Thrown out: about %(n)s L. It went to: %(to)s.") % litres
+    said = {"amount": volume(row.millilitres or 0, building), "to": row.destination}
+    return _("Thrown out: about %(amount)s. It went to: %(to)s.") % said
 
 
 def _read(event: Event, building: Building) -> Iterator[str]:

@@ -62,7 +62,7 @@ PLAIN: dict[Act, Any] = {
     Act.PEST_CONTROL: gettext_lazy("Call the building's licensed pest control. Lay out no poison and no trap."),
     Act.STOP_ADDING: gettext_lazy("Put nothing more into this hatch."),
     Act.ADD_BROWNS: gettext_lazy(
-        "Add dry browns, a few litres at a time, until a handful pressed hard gives one or two drops."
+        "Add dry browns, a few handfuls at a time, until a handful pressed hard gives one or two drops."
     ),
     Act.ADD_WATER: gettext_lazy("Pour on a little water and turn, until it feels like a wrung-out sponge."),
     Act.ADD_SCRAPS: gettext_lazy("Let the next pails of kitchen scraps in without browns."),

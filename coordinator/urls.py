@@ -13,6 +13,7 @@ from .api import buckets as buckets_api
 from .api import cases as cases_api
 from .api import committee as committee_api
 from .api import duties as duties_api
+from .api import forecasts as forecasts_api
 from .api import leaving as leaving_api
 from .api import money as money_api
 from .api import month as month_api
@@ -25,6 +26,7 @@ from .api import sharing as sharing_api
 from .api import slots as slots_api
 from .api import store as store_api
 from .api import trouble as trouble_api
+from .api import what_ifs as what_ifs_api
 from .api import wrong_items as wrong_items_api
 from .api.base import api_door
 from .doors import door
@@ -46,6 +48,7 @@ from .pages import (
     duty_kinds,
     exports,
     feed,
+    forecast,
     handout,
     harvest,
     hatch,
@@ -79,6 +82,7 @@ from .pages import (
     tokens,
     trouble,
     week,
+    what_if,
     wrong_items,
 )
 
@@ -256,6 +260,10 @@ urlpatterns = [
         get=Rule("see", "trouble"),
         post=Rule("add", "visit"),
     ),
+    door("batch/<uuid:uid>/forecast/", forecast.lot, name="forecast-lot", get=Rule("see", "forecast")),
+    door("forecast/", forecast.room, name="forecast", get=Rule("see", "forecast")),
+    door("what-if/", what_if.page, name="what-if", get=Rule("see", "what-if"), post=Rule("ask", "what-if")),
+    door("what-if/<uuid:uid>/", what_if.answer, name="what-if-answer", get=Rule("see", "what-if")),
     door("batch/<uuid:uid>/<slug:act>/", batch.act, name="batch-act", post=Rule("change", "batch")),
     door("test/<uuid:uid>/result/", batch.read_result, name="test-result", post=Rule("change", "batch")),
     door(
@@ -353,6 +361,10 @@ urlpatterns = [
     api_door("batches/", batches.Batches, name="api-batches"),
     api_door("batches/<uuid:uid>/", batches.OneBatch, name="api-batch"),
     api_door("batches/<uuid:uid>/trouble/", trouble_api.Trouble, name="api-trouble"),
+    api_door("forecasts/", forecasts_api.Forecasts, name="api-forecasts"),
+    api_door("ready-ranges/", forecasts_api.ReadyRanges, name="api-ready-ranges"),
+    api_door("what-ifs/", what_ifs_api.WhatIfs, name="api-what-ifs"),
+    api_door("what-ifs/<uuid:uid>/", what_ifs_api.OneWhatIf, name="api-what-if"),
     *(
         api_door(f"{care.PLURAL[care.ACTS[act].subject]}/<uuid:uid>/{act}/", view, name=f"api-{act}")
         for act, view in batches.ACT_VIEWS.items()
@@ -378,8 +390,8 @@ urlpatterns = [
     api_door("questions/<uuid:uid>/answer/", committee_api.CommitteeAnswer, name="api-committee-answer"),
     api_door("browns-stores/", store_api.Stores, name="api-stores"),
     api_door("browns-stores/<uuid:site>/", store_api.OneStore, name="api-store"),
-    api_door("browns-stock/", store_api.StockRows, name="api-stock"),
-    api_door("browns-stock/<uuid:stored>/undo/", store_api.UndoStock, name="api-stock-undo"),
+    api_door("stock/", store_api.StockRows, name="api-stock"),
+    api_door("stock/<uuid:stored>/undo/", store_api.UndoStock, name="api-stock-undo"),
     api_door("limits/", permits_api.Limits, name="api-limits"),
     api_door("recorded/", permits_api.Log, name="api-period-log"),
     api_door("money/", money_api.Rows, name="api-money"),

@@ -7,8 +7,12 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Browser, Locator, Page, expect
 
+from bins.models import Drum
+from households.tenancy import inside
+
 from .browser import chromium, phone
 from .cast import Cast
+from .filled import go_outside
 from .test_pages import signed_in
 
 pytestmark = pytest.mark.browser
@@ -63,4 +67,23 @@ def test_a_visit_with_nothing_wrong_takes_at_most_five_taps(
         finger.tap(form.get_by_role("button").last)
         expect(page.get_by_text("The visit is written down.")).to_be_visible()
     print(f"a visit: {finger.taps} taps")
+    assert finger.taps <= 5
+
+
+def test_a_visit_to_a_drum_whose_hatches_turn_apart_takes_at_most_five_taps_too(
+    cast_in_the_open: Cast, live_server: Any, browser: Browser
+) -> None:
+    cast, finger = cast_in_the_open, Finger()
+    with inside(cast.building.uid) as here:
+        Drum.objects.within(here).filter(uid=cast.drum.uid).update(turns="apart")
+    go_outside()
+    with phone(browser) as page:
+        page_of(page, cast, "caretaker", live_server.url, reverse("today", args=[cast.building.uid]))
+        form = page.locator("form:has(input[name=level])").first
+        for letter in ("A", "B"):
+            finger.tap(form.get_by_text(f"Hatch {letter}", exact=True))
+        finger.tap(form.locator("label:has(input[name=level][value=half])"))
+        finger.tap(form.get_by_role("button").last)
+        expect(page.get_by_text("The visit is written down.")).to_be_visible()
+    print(f"a visit, hatches apart: {finger.taps} taps")
     assert finger.taps <= 5

@@ -33,9 +33,11 @@ class Discard:
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
         """Read and check raw values; litres: 0 to 5000."""
         reader = Reader(raw)
-        litres = reader.whole("litres", 0, 5000)
+        litres = reader.litres("litres", 0, 5000)
         if litres is None and "litres" not in reader.errors:
-            reader.errors["litres"] = _("About how many litres was it?")
+            reader.errors["litres"] = reader.in_units(
+                _("About how many litres was it?"), _("About how many gallons was it?")
+            )
         told = cls(
             uid=reader.uid(),
             batch_uid=reader.uid("batch"),

@@ -98,7 +98,10 @@ def _visits(building: Building, batch: Batch) -> list[Event]:
         first.setdefault(symptom.visit_id, symptom)
     return [
         Event(
-            row.counts_at, "visit", readings=values[visit], symptoms=tuple(told[visit]),
+            row.counts_at,
+            "visit",
+            readings=values[visit],
+            symptoms=tuple(told[visit]),
             turned=row.visit.turned_in(place_at(batch, moves, row.counts_at)),
         )
         for visit, row in first.items()

@@ -35,9 +35,11 @@ class Move:
         reader = Reader(raw)
         to, litres = str(raw.get("to") or ""), None
         if to == "new":
-            litres = reader.whole("litres", 10, 5000)
+            litres = reader.litres("litres", 10, 5000)
             if litres is None and "litres" not in reader.errors:
-                reader.errors["litres"] = _("How many litres does it hold?")
+                reader.errors["litres"] = reader.in_units(
+                    _("How many litres does it hold?"), _("How many gallons does it hold?")
+                )
         elif not to:
             reader.errors["to"] = _("Where is it now?")
         told = cls(

@@ -36,13 +36,13 @@ def note_remedy(ledger: Ledger, decision: Decision, *, person: Person | None, vi
             browns=batch.drum.site.browns if browns else "", water_ml=1000 * water,
         )  # fmt: skip
         add_amounts(ledger, told, batch, person=person, via=via, now=now)
-    if Act.TURN in acts:
-        hatch = batch.place if batch.place is not None and batch.place.drum_id == batch.drum_id else None
+    stands = batch.place
+    if Act.TURN in acts and stands is not None and stands.drum is not None:  # a bin is stirred, and no drum turns
         visit = CareVisit(
-            uuid5(decision.uid, "turned"), batch.drum.uid, None, True, "", Visit.Trouble.NOTHING,
-            turned_place_uid=hatch.uid if hatch is not None else None,
+            uuid5(decision.uid, "turned"), stands.drum.uid, None, True, "", Visit.Trouble.NOTHING,
+            turned_place_uid=stands.uid,
         )  # fmt: skip
-        add_visit(ledger, visit, batch.drum, person, via, now, fingerprint({"remedy": decision.uid}))
+        add_visit(ledger, visit, stands.drum, person, via, now, fingerprint({"remedy": decision.uid}))
     if Act.SHUT in acts:
         if person is None:
             raise Refused({"answer": _("A name is needed for this. Nothing was changed.")})

@@ -4,12 +4,12 @@ import datetime as dt
 from collections import defaultdict
 from typing import Any
 
-from django.db.models import Count, Min, Sum
+from django.db.models import Count, Min, Q, Sum
 
 from bins.decisions.gather import rules_of
-from bins.forecasts.books import LEAST_LEVEL_DAYS, STANDS, Lot, end_of
+from bins.forecasts.books import LEARN_FOR, LEAST_LEVEL_DAYS, STANDS, Lot, end_of
 from bins.forecasts.parts import browns_part, scraps_part
-from bins.models import Contribution, Reading
+from bins.models import Contribution, Drum, Reading
 from bins.process.model.border import Inflow
 from bins.process.stage import Stage
 from households.models import Building
@@ -43,13 +43,14 @@ def turn_every_days(lot: Lot) -> int | None:
     rules = rules_of(lot.batch.drum.site)
     if lot.place.drum_id is None:
         return None
-    return rules.turn_open_days if lot.stage is Stage.FILLING else rules.turn_resting_days
+    apart = lot.batch.drum.turns == Drum.Turns.APART  # then nothing else moves a lot that works
+    busy = lot.stage is Stage.FILLING or (apart and lot.stage is Stage.COMPOSTING)
+    return rules.turn_open_days if busy else rules.turn_resting_days
 
 
-def has_two_levels(building: Building) -> bool:
-    """Whether any living lot may be foretold at all. One query."""
-    rows = Reading.objects.within(building).filter(
-        kind=Reading.Kind.LEVEL_PERCENT, batch__ended_at__isnull=True, **STANDS
-    )
+def has_work(building: Building, now: dt.datetime) -> bool:
+    """Whether any lot that lives, or was taken out lately, may be foretold or learnt from at all. One query."""
+    there = Q(batch__ended_at__isnull=True) | Q(batch__ended_at__gt=now - LEARN_FOR)
+    rows = Reading.objects.within(building).filter(there, kind=Reading.Kind.LEVEL_PERCENT, **STANDS)
     seen = rows.order_by().values("batch").annotate(times=Count("pk"))
     return bool(seen.filter(times__gte=LEAST_LEVEL_DAYS).exists())

@@ -66,7 +66,9 @@ class Lot:
 
     @property
     def can_be_foretold(self) -> bool:
-        return self.level_days >= LEAST_LEVEL_DAYS and bool(self.history.additions)
+        # What stood there before anybody wrote down who brought what is part unknown: no sum can begin from it.
+        known = bool(self.history.additions) and not self.batch.from_record
+        return known and self.level_days >= LEAST_LEVEL_DAYS
 
     @property
     def is_foretold(self) -> bool:
@@ -99,7 +101,7 @@ def end_of(building: Building, day: dt.date, instant: dt.datetime) -> dt.datetim
 
 
 def lots_at_end_of(building: Building, day: dt.date, now: dt.datetime) -> tuple[Lot, ...]:
-    """Lots that live at the end of a day, or were taken out within two weeks before; by uid. Sixteen queries."""
+    """Lots that live at the end of a day, or were taken out within two weeks before; by uid. Fourteen queries."""
     end = end_of(building, day, now)
     taken_out = Q(ended_at__gt=end - LEARN_FOR, stage=Stage.HARVESTED)
     batches = list(
@@ -265,7 +267,7 @@ def _harvests(wholes: Iterable[Harvest], parts: Iterable[HarvestPart]) -> dict[i
     """What came out of each lot that was taken out: its compost, parts too, and the bits in the sieve."""
     at = {row.batch_id: row.counts_at for row in wholes}
     ml: defaultdict[int, int] = defaultdict(int)
-    row: Harvest | HarvestPart
-    for row in (*wholes, *parts):
+    measured: list[Harvest | HarvestPart] = [*wholes, *parts]
+    for row in measured:
         ml[row.batch_id] += row.millilitres + row.overs_ml
     return {key: HarvestReading(at[key], ml[key] / 1000) for key in at if ml[key] > 0}

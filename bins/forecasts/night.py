@@ -13,9 +13,11 @@ from django.db.models import Max
 
 from bins.decisions.gather import settings_of
 from bins.forecasts import rows, states
-from bins.forecasts.ahead import has_two_levels, inflows, turn_every_days
+from bins.forecasts.ahead import has_work, inflows, turn_every_days
 from bins.forecasts.books import Lot, lots_at_end_of
+from bins.forecasts.clashes import clashes, free_places
 from bins.forecasts.hits import settle
+from bins.forecasts.learning import learn, taught
 from bins.models import Forecast
 from bins.process.model.border import Future, Hindcast, Inflow, Kept, Outlook
 from bins.process.model.forecast import forecast, prior_only
@@ -68,17 +70,18 @@ def as_of(building: Building, day: dt.date) -> dt.datetime:
 
 def promise(building: Building, day: dt.date) -> None:
     """Promise the forecast of a day, where there is anything to foretell. Two queries."""
-    if has_two_levels(building):
-        Job.plan(building, NAME, day.isoformat(), as_of(building, day))
+    at = as_of(building, day)
+    if has_work(building, at):
+        Job.plan(building, NAME, day.isoformat(), at)
 
 
 def gather(building: Building, day: dt.date) -> Gathered:
-    """What the night of `day` knows: all that counts before its midnight. 23 queries however many lots there are."""
+    """What the night of `day` knows: all that counts before its midnight. Twenty queries, however many lots."""
     at, ended = as_of(building, day), day - ONE_DAY
     lots = lots_at_end_of(building, ended, at)
     mine = [lot.batch.pk for lot in lots if lot.can_be_foretold]
-    final = states.finished(building)
-    lots = tuple(lot for lot in lots if lot.stage is not Stage.HARVESTED or lot.batch.pk not in final)
+    known = taught(building)
+    lots = tuple(lot for lot in lots if lot.stage is not Stage.HARVESTED or lot.batch.pk not in known)
     coming = inflows(building, ended, at)
     asked = dict(
         Forecast.objects.within(building)
@@ -130,21 +133,22 @@ def decide(gathered: Gathered) -> Decided:
 
 def apply(building: Building, decided: Decided, name_space: UUID) -> None:
     """Write the forecasts and the states they go on from, and let go of what is too old. Building locked."""
+    kept, made = [], []
     for thought in decided.thoughts:
         batch, past = thought.lot.batch, thought.past
-        states.keep(building, batch, thought.lot.history, past, thought.lot.stage is Stage.HARVESTED, name_space)
+        if thought.lot.stage is Stage.HARVESTED:
+            learn(building, batch, past, name_space)
+            continue
+        kept.append(states.state_of(building, batch, thought.lot.history, past.kept, name_space))
         if thought.foreseen is not None:
-            Forecast.objects.update_or_create(
-                building=building,
-                batch=batch,
-                made_on=thought.foreseen.made_on,
-                defaults={
-                    "uid": uuid5(name_space, f"forecast {batch.uid}"),
-                    **rows.values_of(thought.foreseen, thought.prior, thought.clash),
-                },
-            )
+            values = rows.values_of(thought.foreseen, thought.prior, thought.clash)
+            uid = uuid5(name_space, f"forecast {batch.uid}")
+            made.append(Forecast(building=building, uid=uid, batch=batch, made_on=thought.foreseen.made_on, **values))
+    states.keep(kept)
+    rows.keep(made)
     settle(building, decided.lots, name_space)
-    states.let_go(building, {one.lot.batch.pk: one.past.kept.day for one in decided.thoughts})
+    living = {one.lot.batch.pk: one.past.kept.day for one in decided.thoughts if one.lot.stage.is_live}
+    states.let_go(building, living)
     rows.let_go(building, decided.day)
 
 

@@ -1,6 +1,7 @@
 """A forecast as a row: ranges as dates, bands as whole numbers."""
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Max, OuterRef, Q, Subquery
@@ -11,6 +12,7 @@ from bins.process.model.results import Forecast as Foreseen
 from households.models import Building
 
 BAND_DAYS = 120  # chosen: what a page shows of the days ahead
+FULL_PERCENT = 100  # whatever people bring to it, no more goes in
 NIGHTLY_DAYS = 14  # chosen: older ones stand for their week alone
 
 
@@ -26,8 +28,18 @@ def values_of(foreseen: Foreseen, prior: Foreseen | None, clash: Clash | None) -
         "compost_high_ml": round(1000 * foreseen.compost_litres.p90),
         **_prior(prior),
         "clash": None if clash is None else _clash(clash, foreseen.made_on),
-        "bands": {"level": _band(foreseen.level_percent), "temperature": _band(foreseen.temperature_c)},
+        "bands": {
+            "level": _band(foreseen.level_percent, most=FULL_PERCENT),
+            "temperature": _band(foreseen.temperature_c),
+        },
     }
+
+
+def keep(rows: Iterable[Forecast]) -> None:
+    """Keep them, each in the place of one of the same lot and night. One statement."""
+    names = [field.name for field in Forecast._meta.concrete_fields]
+    told = [name for name in names if name not in ("id", "building", "batch", "made_on")]
+    Forecast.objects.bulk_create(rows, update_conflicts=True, unique_fields=["batch", "made_on"], update_fields=told)
 
 
 def let_go(building: Building, day: dt.date) -> None:
@@ -71,5 +83,5 @@ def _clash(found: Clash, made_on: dt.date) -> dict[str, Any]:
     }
 
 
-def _band(series: Series) -> list[list[int]]:
-    return [[round(value) for value in line[:BAND_DAYS]] for line in (series.p10, series.p50, series.p90)]
+def _band(series: Series, most: int = 1000) -> list[list[int]]:
+    return [[min(most, round(value)) for value in line[:BAND_DAYS]] for line in (series.p10, series.p50, series.p90)]

@@ -13,7 +13,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from bins.models import Batch, ForecastState
-from bins.process.model.border import Hindcast, History, Kept
+from bins.process.model.border import History, Kept
 from bins.process.model.state import VERSION
 from households.models import Building
 
@@ -52,40 +52,28 @@ def kept_of(building: Building, wanted: Mapping[int, tuple[History, dt.date]]) -
     return {state.batch_id: Kept(state.day, state.version, bytes(blobs[pk])) for pk, state in found.items()}
 
 
-def finished(building: Building) -> set[int]:
-    """Keys of harvested lots that were lived up to their end. One query."""
-    return set(ForecastState.objects.within(building).filter(is_final=True).values_list("batch", flat=True))
+def state_of(building: Building, batch: Batch, history: History, kept: Kept, name_space: UUID) -> ForecastState:
+    """Where a lot stands, as a row that is not saved yet."""
+    return ForecastState(
+        building=building, uid=uuid5(name_space, f"state {batch.uid}"), batch=batch, day=kept.day,
+        version=kept.version, lived=lived(history, kept.day), blob=kept.blob,
+    )  # fmt: skip
 
 
-def keep(building: Building, batch: Batch, history: History, past: Hindcast, is_final: bool, name_space: UUID) -> None:
-    """Keep where a lot stands. Of one that is finished only what it has taught."""
-    site = {"shift": list(past.site.shift), "width": list(past.site.width), "batches": past.site.batches}
-    ForecastState.objects.update_or_create(
-        building=building,
-        batch=batch,
-        day=past.kept.day,
-        defaults={
-            "uid": uuid5(name_space, f"state {batch.uid}"),
-            "version": past.kept.version,
-            "lived": lived(history, past.kept.day),
-            "blob": b"" if is_final else past.kept.blob,
-            "shift": list(past.shift),
-            "width": list(past.width),
-            "site": site,
-            "is_final": is_final,
-        },
+def keep(rows: Iterable[ForecastState]) -> None:
+    """Keep them, each in the place of one of the same lot and day. One statement."""
+    ForecastState.objects.bulk_create(
+        rows, update_conflicts=True, unique_fields=["batch", "day"], update_fields=["uid", "version", "lived", "blob"]
     )
 
 
 def let_go(building: Building, newest: Mapping[int, dt.date]) -> None:
-    """Keep the newest state of each living lot and one a week before it; of what has ended what it taught."""
+    """Keep of each lot that lives on the newest state, whose day is told, and one a week before it; of others none."""
     mine = ForecastState.objects.within(building)
-    others = mine.filter(is_final=False).values_list("pk", "batch", "day")
-    finals = finished(building)
     gone = [
         pk
-        for pk, batch, day in others
-        if batch in finals or batch not in newest or not (day == newest[batch] or _is_a_rung(day, newest[batch]))
+        for pk, batch, day in mine.values_list("pk", "batch", "day")
+        if batch not in newest or not (day == newest[batch] or _is_a_rung(day, newest[batch]))
     ]
     mine.filter(pk__in=gone).delete()
 

@@ -12,9 +12,11 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.utils.translation import gettext as _
 
+from bins.care.turning import refuse_a_divided_round
 from bins.care.visit import LEVELS
 from bins.mixing.pails import LEAST_ML as LEAST_PAIL_ML
 from bins.mixing.pails import MOST_ML as MOST_PAIL_ML
+from bins.mixing.pails import pail_range
 from bins.models import Drum, Place
 from bins.records import Reader, Refused
 from households.models import Building, Site
@@ -22,7 +24,6 @@ from households.models import Building, Site
 MOST_DRUMS = 12
 LEAST_CHAMBER_L, MOST_CHAMBER_L = 10, 5000
 LEAST_CUP_ML, MOST_CUP_ML = 50, 5000
-L_PER_GALLON = 3.785411784  # US liquid gallon, exact by definition (231 cubic inches)
 LETTERS = ("A", "B")
 # How a chamber is found: nothing in it, taking scraps, closed and working, or nobody knows.
 EMPTY, FILLING, CLOSED, UNKNOWN = "empty", "filling", "closed", "unknown"
@@ -100,10 +101,11 @@ class Yard:
     chamber_litres: int
     split: str
     first_shape: str  # of hatch A; hatch B has the other
+    turns: str
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
-        """`chamber`, or `water_pails` that filled it and what such a `water_pail` holds; volume_unit: l or gal."""
+        """`chamber`, or `water_pails` that filled it and what such a `water_pail` holds; in gallons by `units`."""
         reader = Reader(raw)
         told = cls(
             site=reader.words("site", 120, _("Where do the drums stand?")),
@@ -112,8 +114,10 @@ class Yard:
             chamber_litres=_chamber(reader),
             split=reader.choice("split", [*Drum.Split.values], Drum.Split.ACROSS),
             first_shape=reader.choice("first_shape", [*Place.Shape.values], Place.Shape.CIRCLE),
+            turns=reader.choice("turns", [*Drum.Turns.values], Drum.Turns.TOGETHER),
         )
         reader.finish()
+        refuse_a_divided_round(told.split, told.turns)
         return told
 
 
@@ -166,12 +170,12 @@ class Measures:
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
-        """`pail` in litres (or gallons, by volume_unit), `cup_ml` in millilitres; 8 L and 1 L where none is told."""
+        """`pail` in litres, `cup_ml` in millilitres (by `units` gallons, ounces); 8 L and 1 L where none is told."""
         reader = Reader(raw)
-        pail_ml = _millilitres(reader, "pail", MOST_PAIL_ML)
+        pail_ml = reader.millilitres("pail", MOST_PAIL_ML)
         if pail_ml is not None and pail_ml < LEAST_PAIL_ML:
-            reader.errors["pail"] = _("A pail holds from half a litre to forty litres. What does this one hold?")
-        told = cls(pail_ml=pail_ml or 8000, cup_ml=reader.whole("cup_ml", LEAST_CUP_ML, MOST_CUP_ML, 1000) or 1000)
+            reader.errors["pail"] = pail_range(reader)
+        told = cls(pail_ml=pail_ml or 8000, cup_ml=reader.cup_ml("cup_ml", LEAST_CUP_ML, MOST_CUP_ML, 1000) or 1000)
         reader.finish()
         return told
 
@@ -221,6 +225,7 @@ class Block:
     second_household: str = ""
     second_email: str = ""
     first_shape: str = Place.Shape.CIRCLE.value
+    turns: str = Drum.Turns.TOGETHER.value
     chambers: tuple[Chamber, ...] = ()
     pail_ml: int = 8000
     cup_ml: int = 1000
@@ -252,22 +257,18 @@ def _found(reader: Reader, number: int, letter: str) -> Chamber:
     return Chamber(number, letter, found, reader.day(f"since-{key}"), level)
 
 
-def _millilitres(reader: Reader, name: str, most_ml: int) -> int | None:
-    """Litres or gallons as millilitres; None where none were told."""
-    is_us = reader.choice("volume_unit", ["l", "gal"], "l") == "gal"
-    told = reader.thousandths(name, round(most_ml / L_PER_GALLON) if is_us else most_ml)
-    return told if told is None or not is_us else round(told * L_PER_GALLON)
-
-
 def _chamber(reader: Reader) -> int:
     """Litres of a chamber, as told or by the pails of water that filled it."""
     pails = reader.thousandths("water_pails", 1_000_000)
-    pail_ml = _millilitres(reader, "water_pail", MOST_PAIL_ML)
-    told = _millilitres(reader, "chamber", MOST_CHAMBER_L * 1000)
+    pail_ml = reader.millilitres("water_pail", MOST_PAIL_ML)
+    told = reader.millilitres("chamber", MOST_CHAMBER_L * 1000)
     field, millilitres = "chamber", 100_000 if told is None else told
     if pails is not None:
         field, millilitres = "water_pails", round(pails * (pail_ml or 10_000) / 1000)
     litres = round(millilitres / 1000)
     if not reader.errors and not LEAST_CHAMBER_L <= litres <= MOST_CHAMBER_L:
-        reader.errors[field] = _("One half holds from 10 to 5,000 litres. What does this one hold?")
+        reader.errors[field] = reader.in_units(
+            _("One half holds from 10 to 5,000 litres. What does this one hold?"),
+            _("One half holds from 3 to 1,300 gallons. What does this one hold?"),
+        )
     return litres

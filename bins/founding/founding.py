@@ -96,7 +96,9 @@ def _share_drums(building: Building, people: Sequence[Person | None], drums: Seq
 
 def _add_drum(ledger: Ledger, site: Site, number: int, block: Block, person: Person, now: dt.datetime) -> Drum:
     building, uid, via = ledger.building, uuid5(block.uid, f"drum {number}"), LedgerRow.Via.WEB
-    drum = Drum.objects.create(building=building, uid=uid, site=site, number=number, split=block.split)
+    drum = Drum.objects.create(
+        building=building, uid=uid, site=site, number=number, split=block.split, turns=block.turns
+    )
     places = [
         Place.objects.create(
             building=building,

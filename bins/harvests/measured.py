@@ -104,15 +104,20 @@ class Measured:
 
 
 def _tub_ml(reader: Reader) -> int | None:
-    tub_ml = reader.thousandths("tub_litres", MOST_TUB_ML)
+    tub_ml = reader.millilitres("tub_litres", MOST_TUB_ML)
     if tub_ml is not None and tub_ml < LEAST_TUB_ML:
-        reader.errors["tub_litres"] = _("A tub holds 1 to 60 litres.")
+        reader.errors["tub_litres"] = tub_range(reader)
     return tub_ml
+
+
+def tub_range(reader: Reader) -> str:
+    """What to say of a tub that can't be."""
+    return reader.in_units(_("A tub holds 1 to 60 litres."), _("A tub holds from a third of a gallon to 15 gallons."))
 
 
 def _tub(reader: Reader) -> TubWeights:
     names = ("tub_empty_kg", "tub_water_kg", "tub_full_kg")
-    tub = TubWeights(*(reader.thousandths(name, MOST_TUB_G) for name in names))
+    tub = TubWeights(*(reader.grams(name, MOST_TUB_G) for name in names))
     for name, full in (("tub_water_kg", tub.water_g), ("tub_full_kg", tub.full_g)):
         if full is not None and tub.empty_g is None and "tub_empty_kg" not in reader.errors:
             reader.errors["tub_empty_kg"] = _("How much does the tub weigh empty?")
@@ -120,13 +125,13 @@ def _tub(reader: Reader) -> TubWeights:
             reader.errors[name] = _("The full tub must weigh more than the empty one.")
     holds_ml = tub.holds_ml
     if holds_ml is not None and not LEAST_TUB_ML <= holds_ml <= MOST_TUB_ML and "tub_water_kg" not in reader.errors:
-        reader.errors["tub_water_kg"] = _("A tub holds 1 to 60 litres.")
+        reader.errors["tub_water_kg"] = tub_range(reader)
     return tub
 
 
 def _weighed(reader: Reader, tub: TubWeights, millionths: int) -> int | None:
     """Net grams of all tubs: as told, or gross less the tub each time it was filled, or by one full tub."""
-    net, gross = reader.thousandths("kilograms", MOST_GRAMS), reader.thousandths("gross_kilograms", MOST_GRAMS)
+    net, gross = reader.grams("kilograms", MOST_GRAMS), reader.grams("gross_kilograms", MOST_GRAMS)
     if net is not None or gross is None:
         return net if net is not None else tub.net_g(millionths)
     if tub.empty_g is None:
@@ -142,4 +147,4 @@ def _overs(reader: Reader) -> int:
     """Millilitres left in the sieve: nothing told and a plain zero count alike."""
     if reader.raw.get("overs_litres") in (0, "0"):
         return 0
-    return reader.thousandths("overs_litres", MOST_OVERS_ML) or 0
+    return reader.millilitres("overs_litres", MOST_OVERS_ML) or 0

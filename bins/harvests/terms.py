@@ -9,7 +9,7 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from bins.committee.deciding import About, write_decision
-from bins.harvests.measured import LEAST_TUB_ML, MOST_TUB_ML
+from bins.harvests.measured import LEAST_TUB_ML, MOST_TUB_ML, tub_range
 from bins.records import Reader, Refused
 from households.ledger import already, fingerprint, open_ledger
 from households.models import Audit, Building, CommitteeDecision, Person, Site
@@ -40,9 +40,9 @@ class Terms:
         empty; most_tubs: 1 to 1000, empty for no limit; minutes_a_visit: 1 to 240; requests_by_weight: yes or no.
         """
         reader = Reader(raw)
-        tub_ml = reader.thousandths("tub_litres", MOST_TUB_ML)
+        tub_ml = reader.millilitres("tub_litres", MOST_TUB_ML)
         if "tub_litres" not in reader.errors and (tub_ml is None or tub_ml < LEAST_TUB_ML):
-            reader.errors["tub_litres"] = _("A tub holds 1 to 60 litres.")
+            reader.errors["tub_litres"] = tub_range(reader)
         least, most = reader.whole("least_tubs", 0, MOST_LEAST_TUBS, 0) or 0, reader.whole("most_tubs", 1, 1000)
         if most is not None and most < least:
             reader.errors["most_tubs"] = _("The most for a household can't be under the least.")

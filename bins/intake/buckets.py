@@ -37,12 +37,18 @@ class BucketTold:
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
         """Read and check raw values: `litres` 3 to 240, `bedding_litres` less than that. Raises Refused."""
         reader = Reader(raw)
-        millilitres = reader.thousandths("litres", 240_000)
-        bedding_ml = reader.thousandths("bedding_litres", 240_000)
+        millilitres = reader.millilitres("litres", 240_000)
+        bedding_ml = reader.millilitres("bedding_litres", 240_000)
         if (millilitres is None or millilitres < 3000) and "litres" not in reader.errors:
-            reader.errors["litres"] = _("A holding bucket holds from 3 to 240 litres. What does this one hold?")
+            reader.errors["litres"] = reader.in_units(
+                _("A holding bucket holds from 3 to 240 litres. What does this one hold?"),
+                _("A holding bucket holds from 1 to 63 gallons. What does this one hold?"),
+            )
         if bedding_ml is None:
-            reader.errors.setdefault("bedding_litres", _("How many litres of bedding go in first?"))
+            asked = reader.in_units(
+                _("How many litres of bedding go in first?"), _("How many gallons of bedding go in first?")
+            )
+            reader.errors.setdefault("bedding_litres", asked)
         elif millilitres and bedding_ml >= millilitres:
             reader.errors["bedding_litres"] = _("The bedding must leave room for scraps.")
         told = cls(

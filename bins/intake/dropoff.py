@@ -46,10 +46,13 @@ class DropOff:
         reader = Reader(raw)
         nothing = dt.datetime.min.replace(tzinfo=dt.UTC)
         happened_at = reader.instant("happened_at", nothing)
-        scraps_g = reader.thousandths("kilograms", MOST_SCRAPS_G)
+        scraps_g = reader.grams("kilograms", MOST_SCRAPS_G)
         quarter_pails = reader.whole("quarter_pails", 1, MOST_QUARTER_PAILS)
         if scraps_g is None and quarter_pails is None and not reader.errors:
-            reader.errors["quarter_pails"] = _("How much was it? Choose pails or give kilograms.")
+            reader.errors["quarter_pails"] = reader.in_units(
+                _("How much was it? Choose pails or give kilograms."),
+                _("How much was it? Choose pails or give pounds."),
+            )
         weighed = scraps_g is not None
         found = cls(
             uid=reader.uid(),

@@ -56,7 +56,7 @@ class Found:
             visit_uid=reader.uid("visit") if raw.get("visit") else None,
             happened_at=None if happened_at == nothing else happened_at,
             item=reader.choice("item", [*Item.values]),
-            millilitres=reader.whole("millilitres", 1, MOST),
+            millilitres=reader.cup_ml("millilitres", 1, MOST),
             grams=reader.whole("grams", 1, MOST),
             taken_out=reader.yes("taken_out"),
         )

@@ -34,10 +34,12 @@ class Added:
         reader = Reader(raw)
         nothing = dt.datetime.min.replace(tzinfo=dt.UTC)
         happened_at = reader.instant("happened_at", nothing)
-        browns_ml = reader.thousandths("browns_litres", MOST_ADDED_ML) if _is_some(raw, "browns_litres") else 0
-        water_ml = reader.thousandths("water_litres", MOST_ADDED_ML) if _is_some(raw, "water_litres") else 0
+        browns_ml = reader.millilitres("browns_litres", MOST_ADDED_ML) if _is_some(raw, "browns_litres") else 0
+        water_ml = reader.millilitres("water_litres", MOST_ADDED_ML) if _is_some(raw, "water_litres") else 0
         if not browns_ml and not water_ml and not reader.errors:
-            reader.errors["browns_litres"] = _("How many litres did you add?")
+            reader.errors["browns_litres"] = reader.in_units(
+                _("How many litres did you add?"), _("How many gallons did you add?")
+            )
         told = cls(
             uid=reader.uid(),
             batch_uid=reader.uid("batch"),

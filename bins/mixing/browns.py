@@ -116,9 +116,11 @@ class BrownsTold:
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
         """Read and check raw values; cup_ml from 50 to 5,000. Raises Refused with every fault named."""
         reader = Reader(raw)
-        cup_ml = reader.whole("cup_ml", 50, 5000)
+        cup_ml = reader.cup_ml("cup_ml", 50, 5000)
         if cup_ml is None and "cup_ml" not in reader.errors:
-            reader.errors["cup_ml"] = _("How many millilitres does the cup hold?")
+            reader.errors["cup_ml"] = reader.in_units(
+                _("How many millilitres does the cup hold?"), _("How many fluid ounces does the cup hold?")
+            )
         told = cls(
             browns=reader.choice("browns", [*Site.Browns.values]),
             cup_ml=cup_ml or 0,

@@ -41,6 +41,14 @@ def pail_of(building: Building, site: Site, uid: UUID | None) -> Pail:
     return pail
 
 
+def pail_range(reader: Reader) -> str:
+    """What to say of a pail that can't be."""
+    return reader.in_units(
+        _("A pail holds from half a litre to forty litres. What does this one hold?"),
+        _("A pail holds from a pint to ten gallons. What does this one hold?"),
+    )
+
+
 @dataclass(frozen=True)
 class Size:
     """A pail as it was measured: litres told, cups counted, or weighed empty and full of water."""
@@ -60,8 +68,8 @@ class Size:
         reader = Reader(raw)
         uid, name = reader.uid(), reader.words("name", 40, _("What do people call this pail?"))
         cups = reader.whole("cups", 1, 400)
-        empty_g, water_g = reader.thousandths("empty_kg", MOST_G), reader.thousandths("water_kg", MOST_G)
-        litres_ml = reader.thousandths("litres", MOST_ML)
+        empty_g, water_g = reader.grams("empty_kg", MOST_G), reader.grams("water_kg", MOST_G)
+        litres_ml = reader.millilitres("litres", MOST_ML)
         if water_g is not None:
             if empty_g is None:
                 reader.errors.setdefault("empty_kg", _("How much does it weigh empty?"))
@@ -71,7 +79,7 @@ class Size:
         else:
             field, millilitres, measured = "litres", litres_ml or 0, Pail.Measured.TOLD
         if not reader.errors and not LEAST_ML <= millilitres <= MOST_ML:
-            reader.errors[field] = _("A pail holds from half a litre to forty litres. What does this one hold?")
+            reader.errors[field] = pail_range(reader)
         reader.finish()
         return cls(uid=uid, name=name, millilitres=millilitres, measured=str(measured))
 

@@ -37,9 +37,12 @@ class Stored:
         reader = Reader(raw)
         act = reader.choice("act", [*Act.values])
         is_none = act == Act.COUNT and str(raw.get("litres", "")).strip() in ("0", "0.0")
-        millilitres = 0 if is_none else reader.thousandths("litres", MOST_ML)
+        millilitres = 0 if is_none else reader.millilitres("litres", MOST_ML)
         if millilitres is None and "litres" not in reader.errors:
-            reader.errors["litres"] = _("How many litres are there? A rough number will do.")
+            reader.errors["litres"] = reader.in_units(
+                _("How many litres are there? A rough number will do."),
+                _("How many gallons are there? A rough number will do."),
+            )
         told = cls(
             uid=reader.uid(),
             site_uid=reader.uid("site"),
@@ -120,7 +123,7 @@ class Kept:
         }
         told = cls(
             room=reader.choice("room", [*BrownsStore.Room.values]),
-            most_litres=reader.whole("most_litres", 1, MOST_LITRES),
+            most_litres=reader.litres("most_litres", 1, MOST_LITRES),
             **{name: number or 0 for name, number in weeks.items()},
         )
         reader.finish()

@@ -44,7 +44,7 @@ class Weighing:
         reader = Reader(raw)
         nothing = dt.datetime.min.replace(tzinfo=dt.UTC)
         happened_at = reader.instant("happened_at", nothing)
-        net, gross, tare = (reader.thousandths(name, MOST_G) for name in ("net_kg", "full_kg", "empty_kg"))
+        net, gross, tare = (reader.grams(name, MOST_G) for name in ("net_kg", "full_kg", "empty_kg"))
         uid, pail_uid = reader.uid(), reader.uid("pail")
         if net is None and gross is None:
             reader.errors.setdefault("full_kg", _("How much does the full pail weigh?"))

@@ -11,6 +11,7 @@ from .contribution import Contribution, ContributionAttribution
 from .decision import Decision
 from .drum import Drum
 from .forecast import Forecast, ForecastHit
+from .forecast_lesson import ForecastLesson
 from .forecast_state import ForecastState
 from .harvest import Harvest, HarvestAttribution, HarvestPart, HarvestPartAttribution, Overs, OversAttribution
 from .import_run import ImportRun
@@ -29,6 +30,7 @@ from .stage_change import StageChange, StageChangeAttribution
 from .standing import DrumChange, DrumChangeAttribution, PlaceChange, PlaceChangeAttribution
 from .told_symptom import ToldSymptom
 from .visit import Visit, VisitAttribution
+from .what_if import WhatIf
 from .wrong_item import WrongItem, WrongItemAttribution
 
 __all__ = [
@@ -59,6 +61,7 @@ __all__ = [
     "DrumChangeAttribution",
     "Forecast",
     "ForecastHit",
+    "ForecastLesson",
     "ForecastState",
     "Harvest",
     "HarvestAttribution",
@@ -97,6 +100,7 @@ __all__ = [
     "ToldSymptom",
     "Visit",
     "VisitAttribution",
+    "WhatIf",
     "WrongItem",
     "WrongItemAttribution",
 ]

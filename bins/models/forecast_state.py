@@ -6,16 +6,13 @@ from households.models import TenantModel
 
 
 class ForecastState(TenantModel):
+    """Kept only to save work: whatever is missing is lived anew from the books."""
+
     batch = models.ForeignKey("bins.Batch", on_delete=models.CASCADE, related_name="forecast_states")
     day = models.DateField()
     version = models.PositiveSmallIntegerField()  # of the model: a state of another one is of no use
     lived = models.CharField(max_length=64)  # hash of the history that it has lived: told otherwise, it is of no use
     blob = models.BinaryField()
-    # What it has learnt of each parameter, and what it began from, in spreads of the general prior.
-    shift = models.JSONField(default=list)
-    width = models.JSONField(default=list)
-    site = models.JSONField(default=dict)
-    is_final = models.BooleanField(default=False)  # up to the harvest: the site's next lots learn from it
 
     digest_leaves_out = ("blob",)
 

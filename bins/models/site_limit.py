@@ -8,13 +8,14 @@ from households.models import Attribution, LedgerRow
 
 class SiteLimit(LedgerRow):
     class What(models.TextChoices):
-        SCRAPS_YEAR = "scraps_year", _("kitchen scraps in a calendar year, in kilos")
-        STORED = "stored", _("what lies in drums and curing bins, in litres")
-        BROWNS = "browns", _("browns in the store, in litres")
+        SCRAPS_YEAR = "scraps_year", _("kitchen scraps in a calendar year")
+        STORED = "stored", _("what lies in drums and curing bins")
+        BROWNS = "browns", _("browns in the store")
 
     site = models.ForeignKey("households.Site", on_delete=models.PROTECT, related_name="+")
     what = models.CharField(max_length=12, choices=What)
-    figure = models.PositiveIntegerField(null=True, blank=True)  # in the unit of `what`; empty: no limit any more
+    # Kilos of scraps in a year, else litres; empty: no limit any more.
+    figure = models.PositiveIntegerField(null=True, blank=True)
     source = models.CharField(max_length=200)  # who says so, and in which paper
     dated = models.DateField()  # of that paper
 

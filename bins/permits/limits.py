@@ -39,11 +39,12 @@ class LimitTold:
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
         """Read and check: figure 1 to 10,000,000, or empty (no limit any more); source and its day. Raises Refused."""
         reader = Reader(raw)
+        what = reader.choice("what", [*What.values])
         told = cls(
             uid=reader.uid(),
             site_uid=reader.uid("site"),
-            what=reader.choice("what", [*What.values]),
-            figure=reader.whole("figure", 1, MOST),
+            what=what,
+            figure=(reader.kilos if what == What.SCRAPS_YEAR else reader.litres)("figure", 1, MOST),
             source=reader.words("source", 200, _("Who says so, and in which paper?")),
             dated=reader.day("dated"),
             why=reader.words("why", 300, ""),

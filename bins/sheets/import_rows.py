@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from bins.care.visit import LEVELS
 from bins.intake.dropoff import DropOff, contribution, whose
-from bins.models import Assignment, Batch, Contribution, ContributionAttribution, Drum, Pail, Reading, Visit
+from bins.models import Assignment, Batch, Contribution, ContributionAttribution, Drum, Pail, Place, Reading, Visit
 from bins.records import Refused
 from bins.sheets.drum_numbers import DrumNumbers
 from bins.sheets.sheet_rows import ContributionRow, VisitRow, when
@@ -165,6 +165,10 @@ class Visits:
     def __init__(self, building: Building, now: dt.datetime) -> None:
         self.building, self.now = building, now
         self.drums, self.lots = DrumNumbers(building), Lots(building)
+        self.apart = {
+            (place.drum_id, place.letter): place
+            for place in Place.objects.within(building).filter(drum__turns=Drum.Turns.APART)
+        }
 
     def known(self, uids: set[UUID]) -> set[UUID]:
         return set(Visit.objects.within(self.building).filter(uid__in=uids).values_list("uid", flat=True))
@@ -185,6 +189,8 @@ class Visits:
             [
                 Visit(
                     uid=one.uid, fingerprint=print_, **moment, via=VIA, drum=one.drum, turned=one.row.turned,
+                    # Where hatches turn apart, the one that the row names was turned; none named: all.
+                    turned_place=self.apart.get((one.drum.pk, one.row.hatch)) if one.row.turned else None,
                     trouble=one.row.trouble,
                 )
                 for one, print_, moment in zip(ready, prints, moments, strict=True)

@@ -131,6 +131,7 @@ ACT_VIEWS = {
         ("shuttings", shapes.ReasonIn, "Shut a hatch for now."),
         ("reopenings", shapes.LookedIn, "Shut no longer: somebody looked inside."),
         ("states", shapes.StateIn, "A drum rests, goes out of service or comes back."),
+        ("turning", shapes.TurnsIn, "How the hatches of a drum turn; one split along its axle turns together."),
         ("results", shapes.ResultIn, "What a home test showed."),
     )
 }

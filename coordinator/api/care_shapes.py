@@ -87,6 +87,10 @@ class StateIn(UidIn):
     )
 
 
+class TurnsIn(UidIn):
+    turns = s.ChoiceField(["together", "apart"])
+
+
 class ResultIn(UidIn):
     kind = s.ChoiceField(["bag", "seeds", "flask"])
     happened_at = s.DateTimeField(required=False)

@@ -31,6 +31,7 @@ class Drums(BuildingView):
                         }
                         for hatch in state.hatches
                     ],
+                    "turns": state.drum.turns,
                     "cups_per_pail": state.drum.site.cups_per_pail,
                     "browns_out_since": state.drum.site.browns_out_since,
                     "without_browns": state.drum.site.without_browns,

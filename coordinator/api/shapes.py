@@ -71,6 +71,7 @@ class TurningIn(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
     drum = s.UUIDField()
     happened_at = s.DateTimeField(required=False)
+    turned_place = s.UUIDField(required=False, help_text="The hatch that alone was turned, where they turn apart.")
 
 
 class VisitIn(s.Serializer):  # type: ignore[type-arg]
@@ -78,6 +79,7 @@ class VisitIn(s.Serializer):  # type: ignore[type-arg]
     drum = s.UUIDField()
     happened_at = s.DateTimeField(required=False)
     turned = s.BooleanField()
+    turned_place = s.UUIDField(required=False, help_text="The hatch that alone was turned, where they turn apart.")
     level = s.ChoiceField(["empty", "quarter", "half", "three_quarters", "full"], required=False)
     trouble = s.ChoiceField(
         ["nothing", *map(str, Symptom), "wrong_item"], required=False,
@@ -93,6 +95,7 @@ class VisitOut(s.Serializer):  # type: ignore[type-arg]
     happened_at = s.DateTimeField()
     drum = s.UUIDField()
     turned = s.BooleanField()
+    turned_place = s.UUIDField(allow_null=True, help_text="The hatch that alone was turned; null: all, or nothing.")
     trouble = s.CharField()
     level_percent = s.IntegerField(allow_null=True)
     readings = ReadingOut(many=True, required=False)
@@ -129,6 +132,7 @@ class DrumOut(s.Serializer):  # type: ignore[type-arg]
     number = s.IntegerField()
     open = s.CharField(allow_null=True, help_text="The letter of the hatch with the tag; null while none is open.")
     hatches = HatchOut(many=True)
+    turns = s.CharField(help_text="Whether its hatches turn `together` or `apart`.")
     cups_per_pail = s.FloatField()
     browns_out_since = s.DateTimeField(allow_null=True)
     without_browns = s.CharField()

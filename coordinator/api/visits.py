@@ -43,6 +43,7 @@ def _shape(row: Visit) -> dict[str, Any]:
         "happened_at": row.happened_at,
         "drum": row.drum.uid,
         "turned": row.turned,
+        "turned_place": row.turned_place.uid if row.turned_place else None,
         "trouble": row.trouble,
         "level_percent": next((one.value for one in readings if one.kind == Reading.Kind.LEVEL_PERCENT), None),
         "readings": [{"batch": one.batch.uid, "kind": one.kind, "value": one.value} for one in readings],
@@ -73,5 +74,5 @@ class Turnings(Adding):
     )
     def post(self, request: Request) -> Response:
         raw = as_mapping(request.data)
-        kept = {name: raw[name] for name in ("uid", "drum", "happened_at") if name in raw}
+        kept = {name: raw[name] for name in ("uid", "drum", "happened_at", "turned_place") if name in raw}
         return self.add(CareVisit.from_raw(kept | {"turned": "yes"}))

@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from django.apps import apps
 from django.db import models, transaction
 
-from bins.models import MonthClosing
+from bins.models import ForecastState, MonthClosing
 from bins.months.close import NAME as CLOSE_MONTH
 from coordinator import digest, rows, walls
 from coordinator.jobs.deliver import NAME as DELIVER
@@ -27,8 +27,8 @@ from .block import TIME_ZONE
 from .block import UID as BLOCK
 
 FILE = Path(__file__).resolve().parents[2] / "deploy" / "demo" / "block.jsonl.gz"
-NOT_FROZEN = (MonthClosing, Notice)
-MACHINERY = (MonthClosing, Notice, Job)  # what two lives of the same days may differ in
+NOT_FROZEN = (MonthClosing, Notice, ForecastState)
+MACHINERY = (MonthClosing, Notice, Job, ForecastState)  # what two lives of the same days may differ in
 
 ZONE = ZoneInfo(TIME_ZONE)
 

@@ -6,7 +6,7 @@ from coordinator.jobs.run import run_due
 from households.models import Account
 from households.tenancy import inside
 
-from . import bringing, care, harvesting, people, trouble
+from . import bringing, care, foresight, harvesting, people, trouble
 from .block import LAST_DAY, UID, at, day_of, found, number_of
 
 NIGHT_IS_OVER, CARE, PAILS = 8, 9, 15  # hours by the block's own clock
@@ -36,6 +36,7 @@ def _day(number: int) -> None:
     day = day_of(number)
     with inside(UID) as here:
         morning = at(here, day, NIGHT_IS_OVER)
+        foresight.rest(here, number, morning)
     run_due(morning)
     with inside(UID) as here:
         wanda = people.in_charge(here)

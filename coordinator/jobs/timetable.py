@@ -4,12 +4,13 @@ from bins.decisions.night import NAME as NIGHT
 from bins.duties.nightly import NAME as DUTIES
 from bins.duties.openings import NAME as SHORT_OPENING
 from bins.forecasts.night import NAME as FORECAST
+from bins.forecasts.what_if import NAME as WHAT_IF
 from bins.harvests.unclaimed import NAME as UNCLAIMED
 from bins.months.close import NAME as CLOSE_MONTH
 from bins.people.tidy import NAME as TIDY
 from households.reminders import NAME as REMIND
 
-from . import canary, deliver, duties, export, forecast, month, night, remind, tidy, unclaimed
+from . import canary, deliver, duties, export, forecast, month, night, remind, tidy, unclaimed, what_if
 from .work import Work
 
 TIMETABLE: dict[str, Work] = {
@@ -24,4 +25,5 @@ TIMETABLE: dict[str, Work] = {
     UNCLAIMED: unclaimed.WORK,
     REMIND: remind.WORK,
     TIDY: tidy.WORK,
+    WHAT_IF: what_if.WORK,
 }

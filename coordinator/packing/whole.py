@@ -22,6 +22,7 @@ LEFT_OUT = {
     "households.ApiToken": "keys open doors: new ones are made where the building goes",
     "households.FeedKey": "keys open doors: new ones are made where the building goes",
     "households.Notice": "letters: what was to be sent was sent from where the building was",
+    "bins.ForecastState": "made anew from the rows, and of no use to another version of the model",
     "bins.ImportRun": "drafts: a file of sheets between the look and the yes",
     "households.KeptFile": "packages like this one",
     "households.Job, unless it is due": "what is done is done; what is promised stands in it",

@@ -104,10 +104,10 @@ def _page(
         "overrides": [event for event in events if getattr(event.row, "cause", "") == "override"],
         "may_change": may_change,
         "may_tell": stage.is_live and here.may("see", "trouble"),
+        "may_foresee": stage.is_live and here.may("see", "forecast"),
         "sent": sent,
         "values": values,
         "errors": errors,
-        "is_us": here.building.units == Building.Units.US,
     }
     if may_change:
         context |= {

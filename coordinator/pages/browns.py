@@ -16,6 +16,7 @@ from households.models import Site
 
 from .. import mix_words
 from ..doors import Here
+from .amounts import typed_cup
 
 NO_ERRORS: dict[str, str] = {}
 
@@ -102,11 +103,15 @@ def _page(
 
 def _site(here: Here, advice: Advice, values: dict[str, Any] | None) -> dict[str, Any]:
     site = advice.site
-    shown = values or {"browns": site.browns, "cup_ml": str(site.cup_ml), "without_browns": site.without_browns}
+    shown = values or {
+        "browns": site.browns,
+        "cup_ml": typed_cup(site.cup_ml, here.building),
+        "without_browns": site.without_browns,
+    }
     return {
         "site": site,
         "advice": advice,
-        "says": mix_words.advice(advice),
+        "says": mix_words.advice(advice, here.building),
         "cups_now": mix_words.cups(site.half_cups_per_pail),
         "cups_advised": "" if advice.half_cups is None else mix_words.cups(advice.half_cups),
         "mix": mix_words.mix_figures(advice.says) if isinstance(advice.says, SignNumber) else None,

@@ -19,7 +19,7 @@ from households.models import LedgerRow
 from ..doors import Here
 from ..mix_words import halves
 from ..words import pails
-from .amounts import brought
+from .amounts import brought, typed_weight
 from .dropoff import own_drop_off
 
 PAIL_CHOICES = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 16)  # quarter pails; what was told before is among them
@@ -37,7 +37,7 @@ def page(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
         "uid": str(uuid4()),
         "drum": str(row.drum.uid),
         "quarter_pails": str(row.quarter_pails or ""),
-        "kilograms": "" if row.quarter_pails else f"{row.scraps_g / 1000:g}",
+        "kilograms": "" if row.quarter_pails else typed_weight(row.scraps_g, here.building),
         "browns_cups": f"{row.browns_half_cups / 2:g}",
         "known": row.known,
     }

@@ -28,15 +28,16 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
 
 
 def change(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
-    """The drum into another state."""
+    """The drum into another state, or how its hatches turn."""
     drum, values = _fetch(here, uid), request.POST.dict()
+    act = "turning" if "turns" in values else "states"
     try:
-        perform(here, "states", uid, _raw(values), LedgerRow.Via.WEB)
+        perform(here, act, uid, _raw(values), LedgerRow.Via.WEB)
     except Refused as refused:
-        return _page(request, here, drum, "states", values, refused.errors, 422)
+        return _page(request, here, drum, act, values, refused.errors, 422)
     except UidReused:
-        return _page(request, here, drum, "states", values | {"uid": str(uuid4())}, {"uid": reused()}, 422)
-    messages.success(request, str(ACTS["states"].said))
+        return _page(request, here, drum, act, values | {"uid": str(uuid4())}, {"uid": reused()}, 422)
+    messages.success(request, str(ACTS[act].said))
     return HttpResponseRedirect(reverse("drum-care", args=[here.building.uid, uid]))
 
 
@@ -113,6 +114,7 @@ def _page(
             "has_open": any(batch.stage == Stage.FILLING for batch in inside),
             "uid": values.get("uid") if sent == "states" and values.get("uid") else uuid4(),
             "states": {name: uuid4() for name in ("pause", "back", "out")},
+            "turns": {"uid": uuid4(), "choices": Drum.Turns.choices, "now": values.get("turns", drum.turns)},
             "sent": sent,
             "values": values,
             "errors": errors,

@@ -22,7 +22,7 @@ from households.models import LedgerRow
 
 from ..doors import Here
 from ..words import STAGES
-from .amounts import volume
+from .amounts import typed_volume, volume
 from .tubs import tubs
 
 RECENT = 50
@@ -141,7 +141,7 @@ def _form(
     fresh = {
         "uid": str(uuid4()),
         "corrects": str(before.uid) if before else "",
-        "tub_litres": number_format(f"{tub_ml / 1000:g}"),
+        "tub_litres": typed_volume(tub_ml, here.building),
     }
     values = fresh | values
     return render(

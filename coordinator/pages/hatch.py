@@ -22,6 +22,7 @@ from households.ledger import UidReused
 from households.models import LedgerRow
 
 from ..doors import Here
+from ..forecast_words import next_ready_line
 from ..picture import picture
 from ..reports.pdf import PAPERS, pdf
 from ..reports.sign import sign_of
@@ -51,6 +52,9 @@ def show(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
             "uid": uuid4(),
             "room": winter_room(here.building, state.drum, here.now),
             "pause": pause_of(here.building, state.drum.site),
+            "ready_line": next_ready_line(here.building, state.drum, here.today)
+            if here.may("see", "ready-range")
+            else "",
         },
     )
 
@@ -59,7 +63,8 @@ def turned(request: HttpRequest, here: Here, drum: UUID) -> HttpResponse:
     """A resident's "I gave it 5 turns": a visit that says no more than that."""
     state_of(here, drum)
     try:
-        told = CareVisit.from_raw({"uid": request.POST.get("uid"), "drum": str(drum), "turned": "yes"})
+        sent = {name: request.POST.get(name, "") for name in ("uid", "turned_place")}
+        told = CareVisit.from_raw(sent | {"drum": str(drum), "turned": "yes"})
         record_visit(building=here.building, told=told, person=here.actor.person, via=LedgerRow.Via.WEB, now=here.now)
     except (Refused, UidReused):
         messages.error(request, _("Nothing new was written down. Please press the button on this page again."))

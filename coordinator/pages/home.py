@@ -14,6 +14,7 @@ from households.models import Account, Person, SetupDraft
 from households.tenancy import as_account
 
 from ..doors import Here
+from ..forecast_words import next_ready_line
 from ..picture import picture
 from .amounts import brought
 
@@ -71,5 +72,9 @@ def building(request: HttpRequest, here: Here) -> HttpResponse:
             "may_bucket": here.may("see", "bucket"),
             "may_duty": here.may("see", "duty"),
             "may_plan": here.may("see", "rota"),
+            "may_foresee": here.may("see", "forecast"),
+            "ready_line": next_ready_line(here.building, state.drum, here.today)
+            if state and here.may("see", "ready-range")
+            else "",
         },
     )

@@ -14,12 +14,12 @@ from bins.months.close import NotOver, close_month, closes_at, closing_of, resta
 from bins.months.figures import Figures, month
 from bins.months.rows import FIGURES, WITHHELD, Row, rows
 from households.cash_book import money_month
-from households.models import LedgerRow
+from households.models import Building, LedgerRow
 
 from ..doors import Here
 from ..month_money import money_said
 from ..words import KNOWN, MONTH_FIGURES
-from .amounts import amount, volume, weight
+from .amounts import amount, volume, weight, yield_of
 from .permits import near_limits
 
 
@@ -42,16 +42,21 @@ def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
             "browns": volume(figures.browns_ml, here.building),
             "compost": volume(figures.compost_ml, here.building),
             "yields": [
-                (one, volume(one.compost_ml, here.building), _litres_per_kilo(one.ml_per_kg)) for one in figures.yields
+                (one, volume(one.compost_ml, here.building), yield_of(one.ml_per_kg, here.building))
+                for one in figures.yields
             ],
             "first_day": first_day,
-            "kinds": [(KNOWN[known.known], known, figures.percent(known)) for known in figures.by_known],
+            "all_scraps": amount(figures.scraps_g, "g", here.building),
+            "kinds": [
+                (KNOWN[known.known], known, figures.percent(known), amount(known.scraps_g, "g", here.building))
+                for known in figures.by_known
+            ],
             "before": before(first_day),
             "after": after(first_day) if after(first_day) <= here.today else None,
             "is_running": after(first_day) > here.today,
             "closing": closing,
             "closes_on": here.building.local(closes_at(here.building, first_day)).date(),
-            "restated": _restated(closing, figures) if closing else [],
+            "restated": _restated(closing, figures, here.building) if closing else [],
             "may_close": closing is None and after(first_day) <= here.today and here.may("close", "month"),
             "may_see_rows": here.may("see", "month-rows"),
             "money": money_said(money_month(here.building, first_day), figures, here.building),
@@ -75,10 +80,15 @@ def rows_behind(request: HttpRequest, here: Here, year: int, number: int, figure
             "first_day": first_day,
             "figure": MONTH_FIGURES[figure],
             "rows": [
-                (row, amount(row.amount, FIGURES[figure]), _known(row, figure), LedgerRow.Via(row.via).label)
+                (
+                    row,
+                    amount(row.amount, FIGURES[figure], here.building),
+                    _known(row, figure),
+                    LedgerRow.Via(row.via).label,
+                )
                 for row in found
             ],
-            "total": amount(sum(row.amount for row in found), FIGURES[figure]),
+            "total": amount(sum(row.amount for row in found), FIGURES[figure], here.building),
         },
     )
 
@@ -109,17 +119,13 @@ def _known(row: Row, figure: str) -> str:
     return str(KNOWN.get(row.known, ""))
 
 
-def _litres_per_kilo(millilitres: int | None) -> str:
-    return "" if millilitres is None else amount(millilitres, "ml")
-
-
-def _restated(closing: MonthClosing, figures: Figures) -> list[tuple[str, str, str]]:
+def _restated(closing: MonthClosing, figures: Figures, building: Building) -> list[tuple[str, str, str]]:
     units = {"scraps_g": "g", "browns_ml": "ml", "compost_ml": "ml"}
     return [
         (
             str(MONTH_FIGURES[one.name]),
-            amount(one.closed, units.get(one.name, "")),
-            amount(one.now, units.get(one.name, "")),
+            amount(one.closed, units.get(one.name, ""), building),
+            amount(one.now, units.get(one.name, ""), building),
         )
         for one in restated(closing, figures)
     ]

@@ -32,6 +32,7 @@ def page(request: HttpRequest, here: Here) -> HttpResponse:
 def add(request: HttpRequest, here: Here) -> HttpResponse:
     lines = [
         {name: request.POST.get(f"{name}-{number}", "") for name in ("uid", *FIELDS)}
+        | {"units": request.POST.get("units", "")}
         for number in range(1, MOST_LINES + 1)
     ]
     filled = [(number, line) for number, line in enumerate(lines) if line["household"] or line["card"]]

@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from bins.mixing.pails import MOST_SIZES, Size, add_pail, measure_pail
@@ -18,7 +17,7 @@ from households.ledger import UidReused
 from households.models import LedgerRow, Site
 
 from ..doors import Here
-from .amounts import weight
+from .amounts import exact_volume, weight
 from .mix_tasks import pail_task
 
 NO_ERRORS: dict[str, str] = {}
@@ -144,7 +143,7 @@ def _shown(here: Here, state: PailState, form: str, values: dict[str, Any], erro
     return {
         "state": state,
         "pail": pail,
-        "litres": number_format(f"{pail.millilitres / 1000:g}"),
+        "holds": exact_volume(pail.millilitres, building),
         "full": weight(round(pail.millilitres * pail.scraps_g_per_l / 1000), building),
         "proposed": weight(round(pail.millilitres * (state.proposed_g_per_l or 0) / 1000), building),
         "range": (weight(state.full.low_grams, building), weight(state.full.high_grams, building))

@@ -18,7 +18,7 @@ from households.models import Household, LedgerRow, Site
 
 from .. import stock_words
 from ..doors import Here
-from .amounts import amount, volume
+from .amounts import amount, typed_litres, volume
 
 SHOWN = 20  # the newest rows of each site's store
 
@@ -96,7 +96,8 @@ def _store(
 ) -> dict[str, Any]:
     building, store = here.building, state.store
     stands = {
-        "room": store.room, "most_litres": store.most_litres or "", "delivery_weeks": store.delivery_weeks,
+        "room": store.room, "delivery_weeks": store.delivery_weeks,
+        "most_litres": typed_litres(store.most_litres, building) if store.most_litres else "",
         "review_weeks": store.review_weeks, "safety_weeks": store.safety_weeks,
     }  # fmt: skip
     told = values if not values.get("is_kept") else {}
@@ -118,7 +119,7 @@ def _store(
                 "day": building.local(row.counts_at).date(),
                 "what": BrownsStock.Act(row.act).label,
                 "kind": Site.Browns(row.kind).label,
-                "litres": amount(row.millilitres, "ml"),
+                "litres": amount(row.millilitres, "ml", building),
                 "is_reversal": row.reverses_id is not None,
                 "is_taken_back": getattr(row, "reversed_by", None) is not None,
             }

@@ -8,15 +8,15 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from bins.harvests.terms import Change, set_terms
 from bins.records import Refused
 from households.ledger import UidReused
-from households.models import LedgerRow, Site
+from households.models import Building, LedgerRow, Site
 
 from ..doors import Here
+from .amounts import typed_volume
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:
@@ -54,7 +54,7 @@ def _page(
         "pages/sharing.html",
         {
             "sites": [
-                _site(site, here.today, values if is_this else {}, errors if is_this else {})
+                _site(site, here.building, here.today, values if is_this else {}, errors if is_this else {})
                 for site in Site.objects.within(here.building).order_by("name")
                 for is_this in [values.get("site") == str(site.uid)]
             ],
@@ -65,13 +65,15 @@ def _page(
     )
 
 
-def _site(site: Site, today: dt.date, values: dict[str, Any], errors: dict[str, str]) -> dict[str, Any]:
+def _site(
+    site: Site, building: Building, today: dt.date, values: dict[str, Any], errors: dict[str, str]
+) -> dict[str, Any]:
     stands: dict[str, Any] = {
         "sharing_kind": site.sharing_kind,
         "reserve_percent": site.reserve_percent,
         "ceiling_percent": "" if site.ceiling_percent is None else site.ceiling_percent,
         "least_drop_offs": site.least_drop_offs,
-        "tub_litres": number_format(f"{site.tub_ml / 1000:g}"),
+        "tub_litres": typed_volume(site.tub_ml, building),
         "unclaimed_after_days": site.unclaimed_after_days,
         "least_tubs": site.least_tubs or "",
         "most_tubs": "" if site.most_tubs is None else site.most_tubs,

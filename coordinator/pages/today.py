@@ -24,7 +24,7 @@ from bins.process.most_telling import Telling
 from bins.process.proposal import Reason, Rule
 from bins.records import Refused
 from households.ledger import UidReused
-from households.models import Building, LedgerRow
+from households.models import LedgerRow
 
 from ..doors import Here
 from ..trouble_words import shown
@@ -152,7 +152,6 @@ def _list(
             "cases": case_tasks(here),
             "duties": duties_now(here),
             "troubles": Visit.Trouble.choices,
-            "is_us": here.building.units == Building.Units.US,
         },
         status=status,
     )
@@ -180,8 +179,8 @@ def chores(drums: list[dict[str, Any]]) -> list[dict[str, Any]]:
         state, work = drum["state"], drum["work"]
         if work.to_open:
             found.append({"kind": "open", "state": state, "places": [(place, uuid4()) for place in work.to_open]})
-        if work.turning_due:
-            found.append({"kind": "turn", "state": state, "ago": work.turned_days_ago, "uid": uuid4()})
+        for turn in work.turning:
+            found.append({"kind": "turn", "state": state, "place": turn.place, "ago": turn.days_ago, "uid": uuid4()})
         for running in work.running:
             if running.is_due:
                 found.append({"kind": "read", "state": state, "test": running.test, "word": TESTS[running.test.kind]})

@@ -96,7 +96,6 @@ def _page(
             "uid": values.get("uid") or uuid4(),
             "values": values,
             "errors": errors,
-            "is_us": here.building.units == Building.Units.US,
         },
         status=422 if errors else 200,
     )

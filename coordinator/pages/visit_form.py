@@ -8,7 +8,7 @@ from uuid import uuid4
 from bins.care.due import DrumWork
 from bins.care.visit import LEVELS
 from bins.hatch import DrumState
-from bins.models import Batch, Visit
+from bins.models import Batch, Drum, Visit
 from bins.process.asking import Wanted
 from households.models import Building
 
@@ -46,8 +46,11 @@ def raw_visit(post: Mapping[str, str], building: Building) -> dict[str, Any]:
         field, _, batch = name.partition("-")
         if field in FIELDS and batch and value.strip():
             readings.setdefault(batch, {"batch": batch})[field] = value
+    # Where hatches turn apart, each has its tick; with all of them ticked the drum was turned.
+    ticked = [name.removeprefix("turned-") for name in post if name.startswith("turned-")]
+    turned = {"turned": "yes", "turned_place": ticked[0] if len(ticked) == 1 else ""} if ticked else {}
     unit = "f" if building.units == Building.Units.US else "c"
-    return {**post, "temperature_unit": unit, "readings": list(readings.values())}
+    return {**post, **turned, "temperature_unit": unit, "readings": list(readings.values())}
 
 
 def visit_form(
@@ -64,6 +67,11 @@ def visit_form(
         "picture": picture(state),
         "uid": mine.get("uid") or str(uuid4()),
         "turned": mine.get("turned", ""),
+        "turned_apart": [
+            (one.place, f"turned-{one.place.uid}" in mine)
+            for one in state.hatches
+            if state.drum.turns == Drum.Turns.APART
+        ],
         "trouble": mine.get("trouble", Visit.Trouble.NOTHING),
         "air": mine.get("air", ""),
         "levels": [(name, LEVEL_WORDS[name], name == mine.get("level")) for name in LEVELS],

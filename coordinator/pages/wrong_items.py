@@ -68,7 +68,8 @@ def of_visit(values: Mapping[str, Any]) -> Found | None:
         visit = UUID(str(values.get("uid", "")))
     except ValueError:
         return None  # the visit itself is refused for that
-    raw |= {"uid": uuid5(visit, "wrong item"), "visit": visit, "drum": values.get("drum", "")}
+    raw |= {"uid": uuid5(visit, "wrong item"), "visit": visit}
+    raw |= {name: values.get(name, "") for name in ("drum", "units")}
     try:
         return Found.from_raw(raw)
     except Refused as refused:

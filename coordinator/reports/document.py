@@ -10,9 +10,9 @@ from django.utils.formats import date_format, number_format
 from django.utils.translation import get_language, get_language_bidi
 from django.utils.translation import gettext as _
 
-from households.models import Money
+from households.models import Building, Money
 
-from ..pages.amounts import amount, rounded, volume, weight
+from ..pages.amounts import rounded, volume, weight, yield_of
 from ..pages.coins import coins
 from ..words import KNOWN
 from .report import Report
@@ -160,7 +160,8 @@ def _wrong(report: Report) -> tuple[str, tuple[Line, ...]]:
     of_visits = _("Of all visits: each one looks. No household is ever named.")
     of_mass = _("Their weight for each 100 kg of scraps, where every wrong item was weighed.")
     grams = figures.wrong_g_per_100_kg
-    shown = _("%(grams)s for each 100 kg") % {"grams": amount(grams, "g")} if grams is not None else ""
+    # A rate for each 100 kg stays so everywhere: it is compared between buildings.
+    shown = _("%(grams)s for each 100 kg") % {"grams": _("%(n)s g") % {"n": number_format(grams or 0, 0)}}
     return _("What was wrong"), (
         _of(visits, figures.wrong_visits, figures.visits, of_visits)
         if figures.visits
@@ -181,12 +182,14 @@ def _came_out(report: Report) -> tuple[str, tuple[Line, ...]]:
         compost = _count(label, figures.compost_ml, "ml", volume(figures.compost_ml, building), out)
     else:
         compost = Line(label, _("not yet") if figures.still_working else _("none"), out)
+    is_us = building.units == Building.Units.US
     per_kg, shrunk, fetched = figures.compost_ml_per_kg, figures.shrunk_percent, figures.collected_percent
     return _("What came out"), (
         compost,
         _known(
-            _("Compost for each kilo of the same lot"), per_kg, "ml/kg",
-            _("%(n)s L") % {"n": rounded((per_kg or 0) / 1000, 2)},
+            _("Compost for each pound of the same lot") if is_us else _("Compost for each kilo of the same lot"),
+            per_kg, "ml/kg",
+            yield_of(per_kg, building) if is_us else _("%(n)s L") % {"n": rounded((per_kg or 0) / 1000, 2)},
             _("What came out of a lot, over the scraps that had gone into that same lot."),
         ),
         _known(

@@ -31,6 +31,6 @@ def test_the_same_in_pounds_and_gallons() -> None:
 
 def test_amounts_of_the_books_add_up_to_the_millilitre() -> None:
     # Ten cups of 355 mL: cut to two decimals, the rows would make 3.50 L and the sum would read 3.55.
-    assert (amount(355, "ml"), amount(3_550, "ml"), amount(2_000, "ml")) == ("0.355 L", "3.55 L", "2 L")
+    assert tuple(amount(ml, "ml", METRIC) for ml in (355, 3_550, 2_000)) == ("0.355 L", "3.55 L", "2 L")
     with translation.override("fr"):
-        assert amount(355, "ml") == "0,355 L"
+        assert amount(355, "ml", METRIC) == "0,355 L"

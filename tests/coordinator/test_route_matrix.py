@@ -16,6 +16,8 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver
 
 from bins.duties.cover import CoverAsked, ask
+from bins.forecasts.what_if import Levers
+from bins.forecasts.what_if import ask as ask_what_if
 from bins.harvests.measured import Measured
 from bins.harvests.parts import record_part
 from bins.mixing.storing import Stored, record_stock
@@ -200,6 +202,7 @@ def things_in(building: Building) -> dict[str, UUID]:
         case = Case.objects.within(here).get()
         run = ImportRun.objects.within(here).get()
         slots = slots_in(here, batch.drum.site)
+        imagined = what_if_in(here, batch.drum.site)
         money, photo = money_in(here)
         stored = stock_in(here, batch.drum)
         duties = duty_in(here, batch.drum.site)
@@ -211,9 +214,16 @@ def things_in(building: Building) -> dict[str, UUID]:
         "exports": uuid5(building.uid, "export"), "buckets": uuid5(building.uid, "bucket"), "household": household.uid,
         "harvest": harvest, "outgoing": lost, "part": part, "households": household.uid, "case": case.uid, "cases": case.uid,
         "import": run.uid, "imports": run.uid, "reference": case.reference, "money": money, "photo": photo,
-        "stored": stored,
+        "stored": stored, "what-if": imagined, "what-ifs": imagined,
         **slots, **duties,
     }  # fmt: skip
+
+
+def what_if_in(here: Building, site: Site) -> UUID:
+    """A question of what would be; made once."""
+    uid = uuid5(here.uid, "what if")
+    told = Levers(uid, site.uid, 6, 1, 0, 100, None, None)
+    return ask_what_if(building=here, told=told, person=None, now=NOW).uid
 
 
 def slots_in(here: Building, site: Site) -> dict[str, UUID]:

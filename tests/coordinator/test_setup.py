@@ -184,7 +184,7 @@ def test_gallons_are_asked_of_those_who_count_so(founder: Account) -> None:
     answer(client, "people", **SAID["people"])
     page = client.get(reverse("setup-step", args=["drums"])).content.decode()
     assert "How many gallons does one half hold?" in page
-    assert 'name="volume_unit" value="gal"' in page
+    assert 'name="units" value="us"' in page
     assert 'value="26.4"' in page  # 100 L
 
 

@@ -314,7 +314,7 @@ class Household(RuleBasedStateMachine):
         asked = list(
             Decision.objects.within(self.here)
             .proposed()
-            .select_related("batch__drum", "next_place")
+            .select_related("batch", "next_place")
             .order_by("made_at", "uid")
         )
         if not asked:
@@ -327,10 +327,10 @@ class Household(RuleBasedStateMachine):
         choice = ("take_out" if takes_out else "back") if is_question else ""
         if not confirm(uid=seen.uid, choice=choice, **self.by).is_applied:
             return
-        if "turns" in seen.figures:  # a remedy that says "turn it": yes means that somebody has
-            self.tally.looks.append(Look(seen.batch.drum.uid, self.now, True, None))
-            self.touched.add(month_of(self.now))
         lot = next(lot for lot in self.tally.lots if lot.uid == seen.batch.uid)
+        if "turns" in seen.figures and lot.place in self.hatches:  # yes to "turn it" means that somebody has
+            self.tally.looks.append(Look(self.hatches[lot.place], self.now, True, None))
+            self.touched.add(month_of(self.now))
         stage = "composting" if choice == "back" else seen.to_stage
         if stage != lot.stage:
             self.tally.go(lot, stage, self.now)
@@ -428,6 +428,7 @@ class Household(RuleBasedStateMachine):
         self.split(heap)
         for _ in range(2):
             self.carry(heap, whose, much)
+        self.goes(heap, 9)  # more than is there: refused each time
 
     def empty(self, lot: Lot, tubs: int, part: int) -> Heap:
         uid = self.uid()
@@ -491,7 +492,10 @@ class Household(RuleBasedStateMachine):
     @rule(which=NUMBER, eighths=st.integers(1, 12))
     def lose(self, which: int, eighths: int) -> None:
         """Up to what is there, or (from nine eighths on) more than that."""
-        heap, uid = one_of(self.tally.heaps, which), self.uid()
+        self.goes(one_of(self.tally.heaps, which), eighths)
+
+    def goes(self, heap: Heap, eighths: int) -> None:
+        uid = self.uid()
         gone = max(1000, heap.waiting * eighths // 8 // 1000 * 1000)
         told = Loss(uid, None, "spoilt", gone, "")
         if self.does(gone <= heap.waiting, lambda: record_loss(harvest_uid=heap.uid, told=told, **self.by)):

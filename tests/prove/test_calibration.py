@@ -18,6 +18,7 @@ from .record import record
 from .truths import KINDS
 
 pytestmark = pytest.mark.proof
+FIRST_SEED = 100  # the discrepancy's width was chosen on seeds 0 to 2: these batches are fresh
 BATCHES = int(os.environ.get("CALIBRATION_BATCHES", "500"))
 HELD_PERCENT = (70, 90)  # of 80 % ranges, 30 days ahead
 
@@ -30,7 +31,7 @@ def scored(kind: str, seed: int) -> dict[str, dict[str, Score]]:
 
 def test_ranges_hold_and_beat_the_prior_when_the_truth_is_of_another_make() -> None:
     with ProcessPoolExecutor(len(KINDS), multiprocessing.get_context("spawn")) as pool:
-        found = dict(zip(KINDS, pool.map(scored, KINDS, range(len(KINDS))), strict=True))
+        found = dict(zip(KINDS, pool.map(scored, KINDS, range(FIRST_SEED, FIRST_SEED + len(KINDS))), strict=True))
     for kind, rows in found.items():
         for days, arms in rows.items():
             print(f"{kind:>10} {days:>14}: " + "; ".join(f"{arm} {one}" for arm, one in arms.items()))

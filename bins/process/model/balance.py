@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from bins.process.model.geometry import TOUCHED_HALF
+from bins.process.model.geometry import touched
 from bins.process.model.rates import ASH_KG_PER_L, Floats, cardinal, oxygen_factor, vapour_kg_per_m3, wet_and_aired
 from bins.process.model.state import (
     ASH,
@@ -70,9 +70,8 @@ def change(state: Any, c: Coefficients, flows: Any = None) -> Any:
     over = warm - c.air_c
     wet = water / (water + dry)
     solid = organic + water + ash * (1.0 / ASH_KG_PER_L)
-    filled = volume * c.per_litre
-    touched = filled * (1.0 + TOUCHED_HALF) / (filled + TOUCHED_HALF)
-    aired = c.exchange * touched * (1.0 + BUOYANCY_PER_K * np.maximum(over, 0.0))
+    against_wall = touched(volume * c.per_litre)
+    aired = c.exchange * against_wall * (1.0 + BUOYANCY_PER_K * np.maximum(over, 0.0))
 
     speed = cardinal(warm) * wet_and_aired(wet, 1.0 - solid / (volume + NOTHING))
     woken = c.waking * speed * fresh
@@ -92,7 +91,7 @@ def change(state: Any, c: Coefficients, flows: Any = None) -> Any:
     lasting = np.maximum((solid - free) / (c.solid - AIR_BY_WOOD * wood / dry), solid)
 
     made = HEAT_KJ_PER_KG * burnt
-    lost = (c.wall * touched + AIR_KJ_PER_M3_K * aired) * over
+    lost = (c.wall * against_wall + AIR_KJ_PER_M3_K * aired) * over
     lost += evaporated * (VAPOUR_KJ_PER_KG + STEAM_KJ_PER_KG_K * warm) + WATER_KJ_PER_KG_K * drained * warm
     if flows is not None:
         for row, flow in enumerate((burnt, evaporated, drained, made, lost)):

@@ -12,7 +12,7 @@ The entry functions, all pure and vectorised over whatever they are given at onc
         outlooks with the same history and hindcast and another `Future`.
     forecast.prior_only(outlooks) -> tuple[Forecast, ...]
         The same with all readings forgotten: what past ranges are scored against.
-    clash.clash(filling, others, has_bin) -> Clash
+    clash.clash(filling, others, free_places=0, has_bin=False) -> Clash
         How probable it is that the open hatch is full before another place is empty.
     season.what_if(plan, progress=None) -> Season
         One site lived for a season from its own drop-offs; `progress(done_days, all_days)` is called now and then.

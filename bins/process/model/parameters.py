@@ -67,10 +67,6 @@ class Draws:
         moved = np.asarray(site.shift) + np.asarray(site.width) * z
         return cls(*(_value(prior, moved[..., at]) for at, prior in enumerate(PRIORS)))
 
-    def columns(self, chosen: object) -> "Draws":
-        """The same for some members."""
-        return Draws(*(getattr(self, name)[chosen] for name in self.__slots__))
-
     @classmethod
     def stacked(cls, draws: "Sequence[Draws]") -> "Draws":
         """Several batches' members, one batch a row."""

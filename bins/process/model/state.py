@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from bins.process.model.rates import ASH_KG_PER_L, Floats
+from bins.process.model.rates import ASH_KG_PER_L
 
 VERSION = 1  # raise it with any change of the equations, parameters or rows: kept states are begun anew
 WATER, HEAT, VOLUME, FRESH, FAST, SLOW, WOOD, INERT, ASH, WARM_DAYS = range(10)
@@ -65,8 +65,3 @@ def solid_l(state: Any) -> Any:
 def air_share(state: Any) -> Any:
     """Free air space, 0 to 1, of the volume as it lies."""
     return 1.0 - solid_l(state) / (state[VOLUME] + NOTHING)
-
-
-def empty(columns: int) -> Floats:
-    """A vessel with nothing in it."""
-    return np.zeros((ROWS, columns), dtype=np.float32)

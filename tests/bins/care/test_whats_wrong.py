@@ -6,6 +6,7 @@ from uuid import uuid4, uuid5
 
 import pytest
 
+from bins.care.moving import Move, move
 from bins.care.visit import CareVisit
 from bins.care.whats_wrong import look
 from bins.cases.case_steps import Step, take_step
@@ -20,7 +21,7 @@ from bins.process.symptom import Symptom
 from bins.records import Refused
 from households.models import Building
 from households.tenancy import inside
-from tests.bins.care.caring import DAY, batch_in, close, visit
+from tests.bins.care.caring import DAY, batch_in, by, close, put_in, visit
 from tests.cast import NOW, Cast
 
 pytestmark = pytest.mark.embedded
@@ -137,6 +138,16 @@ def test_done_writes_browns_and_the_turn_and_what_was_seen_before_is_over(cast: 
         assert Amendment.objects.within(here).count() == 1, "answering twice does it once"
         visit(cast, here, NOW + 4 * DAY, readings=told(batch, "rotten"))
         assert [one.reason for one in open_trouble(here)] == ["too_wet"], "who says it is still there is heard at once"
+
+
+def test_a_lot_in_a_curing_bin_is_stirred_and_no_drum_is_turned_by_that(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        batch = put_in(here, batch_in(here, cast, "A"), "composting", NOW)
+        tub = Place.objects.create(building=here, kind="curing_bin", site=cast.drum.site, letter="K", litres=80)
+        move(told=Move.from_raw({"uid": uuid4(), "batch": batch.uid, "to": tub.uid}), **by(cast, here, NOW))
+        visit(cast, here, NOW + DAY, turned="no", readings=told(batch, "matted"))
+        confirm(building=here, uid=open_trouble(here)[0].uid, person=cast.caretaker, via="web", now=NOW + DAY)
+        assert not Visit.objects.within(here).filter(turned=True).exists()
 
 
 def test_not_yet_leaves_it_and_writes_nothing(cast: Cast) -> None:

@@ -137,8 +137,8 @@ def test_six_answers_make_a_block_and_what_is_left_out_has_its_default() -> None
         ({"chamber": "180"}, 180),
         ({"chamber": "180", "water_pails": "12,5"}, 125),  # ten litres a pail, where nobody said
         ({"water_pails": "12.5", "water_pail": "8"}, 100),
-        ({"chamber": "50", "volume_unit": "gal"}, 189),  # 3.785411784 L each
-        ({"water_pails": "20", "water_pail": "2", "volume_unit": "gal"}, 151),
+        ({"chamber": "50", "units": "us"}, 189),  # 3.785411784 L each
+        ({"water_pails": "20", "water_pail": "2", "units": "us"}, 151),
         ({"chamber": "10"}, 10),
         ({"chamber": "5000"}, 5000),
     ],
@@ -180,4 +180,4 @@ def test_a_second_person_without_a_name_is_asked_for_and_a_small_pail_too() -> N
     assert set(refused.value.errors) == {"second_email", "second_name"}
     with pytest.raises(Refused):
         Measures.from_raw({"pail": "0.4"})
-    assert Measures.from_raw({"pail": "2", "volume_unit": "gal"}).pail_ml == 7571
+    assert Measures.from_raw({"pail": "2", "units": "us"}).pail_ml == 7571

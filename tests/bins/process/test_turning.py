@@ -1,12 +1,14 @@
 """How often a drum is turned."""
 
+from dataclasses import replace
+
 import pytest
 
 from bins.process.site import SiteSettings
-from bins.process.snapshot import DrumSnapshot, DrumState
+from bins.process.snapshot import BatchSnapshot, DrumSnapshot, DrumState
 from bins.process.stage import Stage
 from bins.process.turning import days_between_turns
-from tests.bins.process.cast import BIN, after, batch, drum, filling, heat
+from tests.bins.process.cast import BIN, A, B, after, batch, drum, filling, heat
 
 SITE = SiteSettings()
 
@@ -43,3 +45,21 @@ def test_a_drum_is_turned_while_one_of_its_lots_is_not_frozen() -> None:
     cold = (heat(0.5, "-2", "-5"),)
     assert every(drum(filling(temperatures=cold), batch(temperatures=cold))) is None
     assert every(drum(filling(temperatures=cold), batch())) == 3
+
+
+def test_where_hatches_turn_apart_each_has_its_own_days() -> None:
+    def days(*batches: BatchSnapshot) -> list[int | None]:
+        one = replace(drum(*batches), turns_apart=True)
+        return [days_between_turns(one, SITE, after(1), hatch=place) for place in (A, B)]
+
+    assert days(filling(), batch()) == [3, 3]  # a lot that works by itself is moved by no other
+    assert days(filling(), batch(Stage.CURING)) == [3, 7]
+    assert days(filling(), batch(Stage.READY)) == [3, None]
+    assert days(batch()) == [None, 3]
+    cold = (heat(0.5, "-2", "-5"),)
+    assert days(filling(temperatures=cold), batch()) == [None, 3]
+
+
+def test_a_working_hatch_of_a_resting_drum_is_turned_weekly() -> None:
+    one = replace(drum(batch()), turns_apart=True, state=DrumState.PAUSED)
+    assert days_between_turns(one, SITE, after(1), hatch=B) == 7

@@ -13,7 +13,9 @@ from coordinator.jobs.run import run_due
 from households.kept_files import ask_for_export
 from households.models import Building, Notice
 from households.tenancy import inside
+from tests.bins.care.caring import batch_in, pail, put_in
 from tests.bins.duties.planned import TODAY, duty, kind
+from tests.bins.harvests.harvested import take_out
 from tests.bins.slots.slotted import book_in, slot_in
 from tests.cast import BASE, NOW, Cast, cast_of_two_blocks, found
 
@@ -127,6 +129,20 @@ def _duty_over_and_nobody_there() -> None:
         lead_away(building=here, site=site, told=away, now=NOW)
 
 
+def _taken_out_and_learnt_from() -> None:
+    """A lot of a day, measured twice and taken out: the forecast's night lives it to its end and keeps its lesson."""
+    cast = cast_of_two_blocks()
+    with inside(cast.building.uid) as here:
+        pail(cast, here)
+    visit(cast.building, cast.drum, NOW, "quarter")
+    visit(cast.building, cast.drum, NOW + 13 * HOUR, "half")
+    with inside(cast.building.uid) as here:
+        lot = batch_in(here, cast, "A")
+        for stage in ("composting", "curing", "ready"):
+            put_in(here, lot, stage, NOW + 14 * HOUR)
+        take_out(here, lot, 3, now=NOW + 15 * HOUR)
+
+
 @dataclass(frozen=True)
 class Scene:
     begin: Callable[[], object]
@@ -144,5 +160,6 @@ SCENES = {
     "booked times are off": Scene(_booked_and_shut, FIRST_NIGHT + 4 * HOUR + A_BIT_LATER),
     "letters": Scene(_letters, NOW + A_BIT_LATER),
     "an export asked for": Scene(_export_asked_for, NOW + A_BIT_LATER),
+    "a lot taken out and learnt from": Scene(_taken_out_and_learnt_from, FIRST_NIGHT + DAY + HOUR + A_BIT_LATER),
     "a duty over and nobody there": Scene(_duty_over_and_nobody_there, FIRST_NIGHT + HOUR),
 }

@@ -8,8 +8,10 @@ import pytest
 from bins.process.maturity import BagTest, SeedTest
 from bins.process.model import state as rows
 from bins.process.model.border import HarvestReading, Vessel
+from bins.process.model.draws import behind
 from bins.process.model.evidence import NEVER, log_likelihood
 from bins.process.model.maturity import flask_rise_k, potential_respiration
+from bins.process.model.parameters import Draws
 from bins.process.model.timeline import AnyReading
 from bins.process.reading import LevelReading, SmellReading, Squeeze, SqueezeReading, TemperatureReading
 
@@ -18,7 +20,7 @@ from .told import flask
 
 VESSEL = Vessel(200)
 STATE = live_batch(VESSEL, 18.0, {0: mix(50, "shavings", 8)}, 30, draws=SOME).state[:, 0]
-DRAWS = SOME.columns(0)
+DRAWS = Draws.of(behind()[4::8])  # the same as SOME's, one batch
 BREATH = potential_respiration(STATE, DRAWS)
 
 

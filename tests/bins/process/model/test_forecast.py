@@ -133,3 +133,13 @@ def test_fresh_scraps_past_closing_move_the_day() -> None:
         HISTORY, additions=(*HISTORY.additions, *(Addition(after(70), a.parts) for a in HISTORY.additions[:8]))
     )
     assert np.mean(one(outlook(75, more)).ready_days) > np.mean(one(outlook(75)).ready_days)
+
+
+def test_the_numbers_are_these_on_every_machine() -> None:
+    # Frozen on 26 November 2026 with numpy 2.4. Whoever changes the model freezes anew, and raises state.VERSION.
+    found = one(outlook(75, without(tests=(flask(74, 14),))))
+    days = (found.ready.p10, found.ready.p50, found.ready.p90)
+    assert days == (date(2026, 7, 8), date(2026, 7, 22), date(2026, 8, 27))
+    assert found.temperature_c.p50[:3] == (26.1, 26.0, 26.0)
+    assert found.respiration.p50[::20] == (8.12, 3.62, 1.67, 0.68, 0.33, 0.19)
+    assert found.compost_litres.p50 == 105.691

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 
 from bins.process.maturity import FlaskTest
 from bins.process.model.border import Addition, Climate, Future, History, Inflow, Outlook, Stay, Vessel
@@ -45,6 +46,7 @@ def flask(days: float, rise_k: int) -> FlaskTest:
     return FlaskTest(after(days), Decimal(20 + rise_k), Decimal(20))
 
 
+@cache
 def outlook(days: int, history: History = HISTORY, future: Future = FUTURE) -> Outlook:
     (found,) = hindcast([history], on(days))
     return Outlook(history, found, future)

@@ -1,0 +1,1 @@
+"""Charts: pictures of a question, each an inline SVG with real text, a title and a description."""
