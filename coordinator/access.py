@@ -104,7 +104,7 @@ BATCH: Final = (
 CARE: Final = ("act", "uid", "subject")
 TROUBLE: Final = ("batch", "symptoms", "suspects", "steps", "figures", "decision")
 FORECAST: Final = (
-    "batch", "reason", "made_on", "horizon_days", "full", "curing", "ready", "compost_ml", "clash", "bands", "records",
+    "batch", "reason", "made_on", "horizon_days", "full", "curing", "ready", "compost_ml", "clash", "remedied", "bands",
 )  # fmt: skip
 WHAT_IF: Final = (
     "uid", "site", "households", "drums", "curing_bins", "browns_percent", "begins_on", "need_by", "asked_at", "state",

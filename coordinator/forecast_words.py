@@ -58,6 +58,14 @@ def next_ready_line(building: Building, drum: Drum, today: dt.date) -> str:
     return ready_line(row, today) if row is not None and not is_late(row, today) else ""
 
 
+def remedied_line(row: Forecast, today: dt.date) -> str:
+    """When a lot in trouble would be ready if what is advised is done; empty where that was not reckoned."""
+    if row.remedied is None or is_late(row, today):
+        return ""
+    low, mid, high = (None if at is None else row.made_on + dt.timedelta(days=at) for at in row.remedied)
+    return between(low, high, today, mid)
+
+
 def full_line(row: Forecast, today: dt.date) -> str:
     return between(row.full_low, row.full_high, today, row.full_mid)
 

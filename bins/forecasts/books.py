@@ -189,7 +189,6 @@ def _lot(
     readings = books.readings[batch.pk]
     of_kind = {kind: [row for row in readings if row.kind == kind] for kind in Reading.Kind.values}
     levels = of_kind[Reading.Kind.LEVEL_PERCENT]
-    out_of_drum = next((at for at, place in moved if place.drum_id is None), None)
     past_curing = stage in (Stage.CURING, Stage.READY, Stage.HARVESTED)
 
     def was_turned(reading: Reading) -> bool:
@@ -208,8 +207,8 @@ def _lot(
         turns=tuple(
             at
             for at, hatch in books.turns[batch.drum_id]
-            if batch.opened_at <= at and (out_of_drum is None or at < out_of_drum)
-            if hatch in (None, place_at(batch, moves, at))
+            for then in [place_at(batch, moves, at)]
+            if batch.opened_at <= at and hatch in (None, then) and places[then].drum_id is not None
         ),
         # In percent of the place where it stood when that was read, as the model counts them.
         levels=tuple(LevelReading(r.counts_at, r.value, was_turned(r)) for r in levels),

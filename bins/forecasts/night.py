@@ -5,7 +5,7 @@ kept states live all missed days at once.
 """
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID, uuid5
 
@@ -14,17 +14,19 @@ from django.db.models import Max
 from bins.decisions.gather import settings_of
 from bins.forecasts import rows, states
 from bins.forecasts.ahead import has_work, inflows, turn_every_days
-from bins.forecasts.books import Lot, lots_at_end_of
+from bins.forecasts.books import Lot, end_of, lots_at_end_of
 from bins.forecasts.clashes import clashes, free_places
 from bins.forecasts.hits import settle
 from bins.forecasts.learning import learn, taught
-from bins.models import Forecast
+from bins.models import Decision, Forecast
 from bins.process.model.border import Future, Hindcast, Inflow, Kept, Outlook
 from bins.process.model.forecast import forecast, prior_only
 from bins.process.model.hindcast import hindcast
 from bins.process.model.results import Clash
 from bins.process.model.results import Forecast as Foreseen
+from bins.process.proposal import Rule
 from bins.process.stage import Stage
+from bins.process.with_remedy import with_remedy
 from households.models import Building, Job
 
 NAME = "forecast"
@@ -44,6 +46,8 @@ class Gathered:
     kept: Mapping[int, Kept]
     wants_prior: frozenset[int]
     free: Mapping[int, tuple[int, bool]]  # by drum: empty chambers, and whether a curing bin is empty
+    advised: Mapping[int, Mapping[str, float]]  # of lots in trouble: the amounts of what is advised against it
+    noon: dt.datetime  # of the first day ahead: when that would be done
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,7 @@ class Thought:
     foreseen: Foreseen | None = None
     prior: Foreseen | None = None
     clash: Clash | None = None
+    remedied: Foreseen | None = None  # the same with what is advised against its trouble
 
 
 @dataclass(frozen=True)
@@ -76,7 +81,7 @@ def promise(building: Building, day: dt.date) -> None:
 
 
 def gather(building: Building, day: dt.date) -> Gathered:
-    """What the night of `day` knows: all that counts before its midnight. Twenty queries, however many lots."""
+    """What the night of `day` knows: all that counts before its midnight. 21 queries, however many lots."""
     at, ended = as_of(building, day), day - ONE_DAY
     lots = lots_at_end_of(building, ended, at)
     mine = [lot.batch.pk for lot in lots if lot.can_be_foretold]
@@ -106,6 +111,10 @@ def gather(building: Building, day: dt.date) -> Gathered:
         kept=states.kept_of(building, {lot.batch.pk: (lot.history, _end(lot, ended)) for lot in lots}),
         wants_prior=frozenset(key for key in mine if key not in asked),
         free=free_places(building, lots),
+        advised=dict(
+            Decision.objects.within(building).proposed().filter(rule=str(Rule.TROUBLE)).values_list("batch", "figures")
+        ),
+        noon=end_of(building, ended, at) + dt.timedelta(hours=12),
     )
 
 
@@ -118,13 +127,17 @@ def decide(gathered: Gathered) -> Decided:
     ahead = [at for at, lot in enumerate(lots) if lot.is_foretold]
     outlooks = {at: Outlook(lots[at].history, pasts[at], gathered.futures[lots[at].batch.pk]) for at in ahead}
     asked = [at for at in ahead if lots[at].batch.pk in gathered.wants_prior]
-    foreseen = dict(zip(ahead, forecast([outlooks[at] for at in ahead]), strict=True))
+    better = _remedied(gathered, lots, outlooks)
+    # All in one pass: beside the others a further outlook costs next to nothing.
+    made = forecast([*outlooks.values(), *better.values()])
+    foreseen = dict(zip(outlooks, made[: len(outlooks)], strict=True))
+    remedied = dict(zip(better, made[len(outlooks) :], strict=True))
     priors = dict(zip(asked, prior_only([outlooks[at] for at in asked]), strict=True))
     short = clashes(gathered.lots, {lots[at].batch.pk: one for at, one in foreseen.items()}, gathered.free)
     return Decided(
         gathered.day,
         tuple(
-            Thought(lot, pasts[at], foreseen.get(at), priors.get(at), short.get(lot.batch.pk))
+            Thought(lot, pasts[at], foreseen.get(at), priors.get(at), short.get(lot.batch.pk), remedied.get(at))
             for at, lot in enumerate(lots)
         ),
         gathered.lots,
@@ -141,7 +154,7 @@ def apply(building: Building, decided: Decided, name_space: UUID) -> None:
             continue
         kept.append(states.state_of(building, batch, thought.lot.history, past.kept, name_space))
         if thought.foreseen is not None:
-            values = rows.values_of(thought.foreseen, thought.prior, thought.clash)
+            values = rows.values_of(thought.foreseen, thought.prior, thought.clash, thought.remedied)
             uid = uuid5(name_space, f"forecast {batch.uid}")
             made.append(Forecast(building=building, uid=uid, batch=batch, made_on=thought.foreseen.made_on, **values))
     states.keep(kept)
@@ -150,6 +163,18 @@ def apply(building: Building, decided: Decided, name_space: UUID) -> None:
     living = {one.lot.batch.pk: one.past.kept.day for one in decided.thoughts if one.lot.stage.is_live}
     states.let_go(building, living)
     rows.let_go(building, decided.day)
+
+
+def _remedied(gathered: Gathered, lots: Sequence[Lot], outlooks: Mapping[int, Outlook]) -> dict[int, Outlook]:
+    """The outlooks of lots in trouble with the remedy done tomorrow; none where the model would see no difference."""
+    found: dict[int, Outlook] = {}
+    for at, outlook in outlooks.items():
+        batch = lots[at].batch
+        figures = gathered.advised.get(batch.pk)
+        changed = with_remedy(outlook, figures, batch.drum.site.browns, gathered.noon) if figures else None
+        if changed is not None:
+            found[at] = changed
+    return found
 
 
 def _end(lot: Lot, day: dt.date) -> dt.date:

@@ -16,7 +16,9 @@ FULL_PERCENT = 100  # whatever people bring to it, no more goes in
 NIGHTLY_DAYS = 14  # chosen: older ones stand for their week alone
 
 
-def values_of(foreseen: Foreseen, prior: Foreseen | None, clash: Clash | None) -> dict[str, Any]:
+def values_of(
+    foreseen: Foreseen, prior: Foreseen | None, clash: Clash | None, remedied: Foreseen | None
+) -> dict[str, Any]:
     """The columns of a row, all but what names it."""
     return {
         "horizon_days": foreseen.horizon_days,
@@ -28,6 +30,7 @@ def values_of(foreseen: Foreseen, prior: Foreseen | None, clash: Clash | None) -
         "compost_high_ml": round(1000 * foreseen.compost_litres.p90),
         **_prior(prior),
         "clash": None if clash is None else _clash(clash, foreseen.made_on),
+        "remedied": None if remedied is None else _days(remedied.ready, foreseen.made_on),
         "bands": {
             "level": _band(foreseen.level_percent, most=FULL_PERCENT),
             "temperature": _band(foreseen.temperature_c),
@@ -48,7 +51,9 @@ def let_go(building: Building, day: dt.date) -> None:
     newest = (
         mine.filter(batch=OuterRef("batch")).order_by().values("batch").annotate(last=Max("made_on")).values("last")
     )
-    mine.exclude(bands={}).filter(made_on__lt=Subquery(newest.values("last"))).update(bands={}, clash=None)
+    mine.exclude(bands={}).filter(made_on__lt=Subquery(newest.values("last"))).update(
+        bands={}, clash=None, remedied=None
+    )
     long_ago = day - dt.timedelta(days=NIGHTLY_DAYS)
     ended = Q(batch__ended_at__lt=dt.datetime.combine(long_ago, dt.time(), tzinfo=dt.UTC))
     mine.filter(ended | Q(has_prior=False, made_on__lt=long_ago)).delete()
@@ -69,18 +74,18 @@ def _prior(prior: Foreseen | None) -> dict[str, Any]:
 
 
 def _clash(found: Clash, made_on: dt.date) -> dict[str, Any]:
-    """Days are counted from `made_on`, so that a row moves with it; None: not within the horizon."""
-
-    def days(dates: DateRange) -> list[int | None]:
-        return [None if one is None else (one - made_on).days for one in (dates.p10, dates.p50, dates.p90)]
-
     short = found.days_short
     return {
         "permille": round(1000 * found.probability),
-        "full": days(found.full),
-        "empty": days(found.empty),
+        "full": _days(found.full, made_on),
+        "empty": _days(found.empty, made_on),
         "short": None if short is None else [round(short.p10), round(short.p50), round(short.p90)],
     }
+
+
+def _days(dates: DateRange, made_on: dt.date) -> list[int | None]:
+    """Days are counted from `made_on`, so that a row moves with it; None: not within the horizon."""
+    return [None if one is None else (one - made_on).days for one in (dates.p10, dates.p50, dates.p90)]
 
 
 def _band(series: Series, most: int = 1000) -> list[list[int]]:

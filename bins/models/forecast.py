@@ -32,6 +32,8 @@ class Forecast(TenantModel):
     prior_ready_high = models.DateField(null=True, blank=True)
     # Of an open lot: permille, and days after `made_on` of being full, of the next empty place, and short by.
     clash = models.JSONField(null=True, blank=True)
+    # Of a lot in trouble: days after `made_on` of being ready if what is advised against it is done.
+    remedied = models.JSONField(null=True, blank=True)
     # Daily bands from the day after on, as whole numbers; only the newest row of a lot keeps them.
     bands = models.JSONField(default=dict, blank=True)
 

@@ -44,6 +44,11 @@ class ForecastOut(s.Serializer):  # type: ignore[type-arg]
         help_text="Of an open lot: permille, and days after made_on (low, middle, high) of being full, of the next "
         "empty place, and how many days nothing is open.",
     )
+    remedied = s.ListField(
+        child=s.IntegerField(allow_null=True),
+        allow_null=True,
+        help_text="Of a lot in trouble: days after made_on (low, middle, high) of being ready once the advice is done.",
+    )
     bands = s.JSONField(allow_null=True, help_text="level (percent) and temperature (°C): low, middle, high by day.")
 
 
@@ -113,7 +118,7 @@ def told(one: Outlook) -> dict[str, Any]:
     row = one.forecast
     whole: dict[str, Any] = {"batch": one.batch.uid, "reason": one.why_none and str(one.why_none)}
     if row is None:
-        names = ("made_on", "horizon_days", "full", "curing", "ready", "compost_ml", "clash", "bands")
+        names = ("made_on", "horizon_days", "full", "curing", "ready", "compost_ml", "clash", "remedied", "bands")
         return whole | dict.fromkeys(names)
     return whole | {
         "made_on": row.made_on,
@@ -123,6 +128,7 @@ def told(one: Outlook) -> dict[str, Any]:
         "ready": _dates(row, "ready"),
         "compost_ml": {"low": row.compost_low_ml, "mid": row.compost_mid_ml, "high": row.compost_high_ml},
         "clash": row.clash,
+        "remedied": row.remedied,
         "bands": row.bands,
     }
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from bins.care.visit import CareVisit, record_visit
 from bins.care.whats_wrong import Look, look
+from bins.forecasts.shown import newest_of
 from bins.models import Batch, ToldSymptom
 from bins.process.diagnosis import Suspect
 from bins.process.symptom import NEARER, Symptom
@@ -20,6 +21,7 @@ from households.models import Building, LedgerRow
 
 from ..cause_words import clause, sure
 from ..doors import Here
+from ..forecast_words import ready_line, remedied_line
 from ..trouble_words import SYMPTOMS, cautions, clue, remedy, shown
 from ..words import SQUEEZES
 
@@ -89,6 +91,7 @@ def _page(
             "steps": remedy(first.cause, found.figures, batch, here.building) if first else (),
             "cautions": cautions(found.findings.symptoms),
             "task": _task(found, here.building),
+            "runs": _runs(here, batch) if found.task else None,
             "may_tell": here.may("add", "visit"),
             "symptoms": [(str(one), SYMPTOMS[one], one in symptoms) for one in Symptom if one not in NEARER],
             "squeezes": [(code, word, code == values.get("squeeze")) for code, word in SQUEEZES.items()],
@@ -103,6 +106,13 @@ def _page(
 
 def _other(suspect: Suspect) -> dict[str, Any]:
     return {"clause": clause(suspect.cause), "supports": [clue(one.clue) for one in suspect.supports]}
+
+
+def _runs(here: Here, batch: Batch) -> dict[str, str] | None:
+    """When it would be ready with what is advised, beside without it, as reckoned last night. One query."""
+    row = next(iter(newest_of(here.building, [batch.pk])), None)
+    with_it = remedied_line(row, here.today) if row else ""
+    return {"with_it": with_it, "without": ready_line(row, here.today)} if row and with_it else None
 
 
 def _task(found: Look, building: Building) -> dict[str, Any] | None:

@@ -84,6 +84,14 @@ def test_a_lot_page_has_the_band_that_narrows_with_a_table_behind_it(cast: Cast,
     assert "style=" not in page.content.decode()
 
 
+def test_a_building_that_counts_in_gallons_reads_fahrenheit(cast: Cast, open_lot: Batch) -> None:
+    Building.objects.filter(pk=cast.building.pk).update(units=Building.Units.US)
+    said = words(as_(cast.caretaker).get(at(cast, "forecast-lot", open_lot.uid)))
+    assert "In a week: 68 °F to 86 °F." in said  # 20 and 30 °C
+    assert "In a week: 20 % to 30 %." in said
+    assert "8 gal to 12 gal" in said
+
+
 def test_residents_get_one_line_and_no_page(cast: Cast, open_lot: Batch) -> None:
     line = "The next compost of this drum is ready probably between August 3 and August 24."
     resident = as_(cast.resident)
@@ -113,6 +121,17 @@ def test_a_lot_without_a_forecast_says_why(cast: Cast) -> None:
                 put_in(here, batch, stage, NOW + 3 * DAY)
         assert "It is finished." in words(caretaker.get(address))
     assert "Nobody can tell yet if there will be room." in words(caretaker.get(at(cast, "forecast")))
+
+
+def test_a_lot_in_trouble_is_shown_with_and_without_what_is_advised(cast: Cast, open_lot: Batch) -> None:
+    caretaker, address = as_(cast.caretaker), at(cast, "trouble", open_lot.uid)
+    with inside(cast.building.uid) as here:
+        Forecast.objects.within(here).filter(made_on=TODAY - DAY).update(remedied=[55, 60, 70])
+        visit(here, cast.drum, 29, "half", trouble="rotten")
+    go_outside()
+    said = words(caretaker.get(address))
+    assert "If you do this probably between July 27 and August 11" in said
+    assert "If nothing is done probably between August 3 and August 24" in said
 
 
 def test_an_old_forecast_says_of_when_it_is_and_the_line_for_residents_falls_silent(

@@ -7,7 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from bins.forecasts import night, states
-from bins.models import Batch, Forecast, ForecastState
+from bins.models import Batch, Decision, Drum, Forecast, ForecastState, Place
+from bins.process.proposal import Rule
 from households.models import Building, Job
 from households.tenancy import inside
 from tests.bins.forecasts.lived import DAY, FIRST, a_fortnight, look_ahead, pail, pails, visit
@@ -96,6 +97,36 @@ def test_a_late_row_sends_back_to_the_newest_state_that_is_older_than_it(cast: C
         ForecastState.objects.within(here).all().delete()
         look_ahead(here, 18)
         assert values(newest(here, batch)) == gone_back
+
+
+def test_where_hatches_turn_apart_a_turn_counts_for_its_own_hatch(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        Drum.objects.within(here).update(turns=Drum.Turns.APART)
+        a_fortnight(here, cast.drum)
+        first, other = Place.objects.within(here).filter(drum=cast.drum).order_by("letter")
+        for hatch in (first, other):
+            visit(here, cast.drum, 13, "half", turned_place=str(hatch.uid))
+        (lot,) = night.gather(here, FIRST + 14 * DAY).lots
+        of_the_13th = [at for at in lot.history.turns if at.date() == FIRST + 13 * DAY]
+        assert len(of_the_13th) == 1
+
+
+def test_of_a_lot_in_trouble_the_remedy_is_lived_as_well(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        a_fortnight(here, cast.drum)
+        batch = Batch.objects.within(here).get(drum=cast.drum)
+        visit(here, cast.drum, 13, "half", trouble="rotten")
+        advised = Decision.objects.within(here).proposed().get(batch=batch, rule=str(Rule.TROUBLE))
+        assert advised.figures["browns_litres"] > 0
+        (thought,) = look_ahead(here, 14).thoughts
+        assert thought.foreseen is not None
+        assert thought.remedied is not None
+        # Dry browns on the first day ahead: drier from then on, whatever else comes of it.
+        dry, wet = thought.remedied.moisture_percent.p50, thought.foreseen.moisture_percent.p50
+        assert all(one < other for one, other in zip(dry, wet, strict=True))
+        row = Forecast.objects.within(here).get()
+        assert row.remedied is not None
+        assert len(row.remedied) == 3
 
 
 def test_what_stood_there_before_the_record_is_not_foretold(cast: Cast) -> None:

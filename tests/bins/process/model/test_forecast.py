@@ -80,7 +80,9 @@ def test_a_flask_that_stays_cool_brings_the_day_nearer_and_a_hot_one_pushes_it_a
 def test_a_missing_reading_never_narrows_a_range(kind: str) -> None:
     told = without(tests=(flask(74, 14),))
     more, less = one(outlook(75, told)), one(outlook(75, replace(told, **{kind: ()})))
-    assert width(less.ready_days) >= width(more.ready_days) - 1  # a day: 64 members are no finer
+    # Within a tenth: a reading that says what was expected only moves which of the 64 are drawn (a wet squeeze: 3
+    # of 50 days). No weighing of members can promise more of a single reading than of readings on average.
+    assert width(less.ready_days) >= 0.9 * width(more.ready_days)
 
 
 def test_no_reading_at_all_is_the_prior_and_the_widest() -> None:
