@@ -97,7 +97,10 @@ def _sharing() -> tuple[Group, ...]:
         Group(
             "",
             (
-                Field("sharing_kind", TITLES["sharing"], "tiles", choices=tuple((one.value, one.label) for one in Site.USUAL)),
+                Field(
+                    "sharing_kind", TITLES["sharing"], "tiles",
+                    choices=tuple((one.value, one.label) for one in Site.USUAL),
+                ),
                 Field(
                     "reserve_percent", _("How much goes to the beds first, in percent?"), "number",
                     hint=_("One tub in five is usual: 20."),

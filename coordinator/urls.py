@@ -165,9 +165,7 @@ urlpatterns = [
         get=Rule("add", "harvest"),
         post=Rule("add", "harvest"),
     ),
-    door(
-        "harvest/part/<uuid:part>/undo/", harvest.undo_part, name="harvest-part-undo", post=Rule("add", "harvest")
-    ),
+    door("harvest/part/<uuid:part>/undo/", harvest.undo_part, name="harvest-part-undo", post=Rule("add", "harvest")),
     door("harvest/<uuid:harvest>/", split.page, name="split", get=Rule("see", "harvest"), post=Rule("add", "split")),
     door(
         "harvest/<uuid:harvest>/hand-out/",
@@ -291,9 +289,7 @@ urlpatterns = [
     ),
     door("exports/", exports.page, name="exports", get=Rule("see", "export"), post=Rule("add", "export")),
     door("exports/<uuid:uid>/", exports.fetch, name="export-file", get=Rule("see", "export")),
-    door(
-        "d/<uuid:drum>/sign/pdf/<slug:paper>/", hatch.sign_as_pdf, name="sign-pdf", get=Rule("print", "sign")
-    ),
+    door("d/<uuid:drum>/sign/pdf/<slug:paper>/", hatch.sign_as_pdf, name="sign-pdf", get=Rule("print", "sign")),
     door("figures/greenhouse/", reports.greenhouse, name="greenhouse", post=Rule("set", "greenhouse")),
     door("figures/<slug:span>/<int:year>/<int:number>/", reports.show, name="report-page", get=Rule("see", "month")),
     door(

@@ -48,7 +48,8 @@ def settings(*names: str, **values: str) -> dict[str, object]:
         ("REDIS_URL", "localhost:6379"), ("REDIS_URL", "http://x"),
         ("SMTP_URL", "mail.example"),
         ("SECRET_KEY", "k" * 31),
-        ("SMS_BACKEND", "sms"), ("SMS_BACKEND", "a b.c"), ("SMS_MONTHLY_CEILING", "-1"), ("SMS_MONTHLY_CEILING", "many"),
+        ("SMS_BACKEND", "sms"), ("SMS_BACKEND", "a b.c"), ("SMS_MONTHLY_CEILING", "-1"),
+        ("SMS_MONTHLY_CEILING", "many"),
         ("DEBUG", "1"), ("DEBUG", "no"),
     ],
 )  # fmt: skip

@@ -1,7 +1,7 @@
 """A building that counts in pounds and gallons is asked in them, keeps grams and millilitres, and shows them again."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -11,8 +11,19 @@ from django.utils import translation
 
 from bins.mixing.pails import Size
 from bins.models import (
-    Amendment, Batch, BrownsStock, BrownsStore, Bucket, Contribution, Harvest, Movement, Pail, PailWeighing, Place,
-    SiteLimit, WrongItem,
+    Amendment,
+    Batch,
+    BrownsStock,
+    BrownsStore,
+    Bucket,
+    Contribution,
+    Harvest,
+    Movement,
+    Pail,
+    PailWeighing,
+    Place,
+    SiteLimit,
+    WrongItem,
 )  # fmt: skip
 from bins.records import Reader, Refused, as_mapping
 from bins.units import G_PER_LB, ML_PER_FL_OZ, ML_PER_GALLON
@@ -33,12 +44,12 @@ US, METRIC = Building(units="us"), Building(units="metric")
 
 
 @pytest.fixture
-def american(cast: Cast) -> Iterator[Cast]:
+def american(cast: Cast) -> Cast:
     with inside(cast.building.uid) as here:
         here.units = Building.Units.US
         here.save()
     go_outside()
-    yield cast
+    return cast
 
 
 def reader(value: str, units: str = "us") -> Reader:

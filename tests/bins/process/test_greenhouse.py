@@ -1,4 +1,4 @@
-"""IPCC 2006, vol. 5, table 4.1: 4 g CH4 and 0.24 g N2O per kg of wet matter (the latter, and the ranges, from memory)."""
+"""IPCC 2006, vol. 5, table 4.1: 4 g CH4 and 0.24 g N2O per kg of wet matter (N2O and the ranges from memory)."""
 
 import pytest
 

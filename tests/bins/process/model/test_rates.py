@@ -8,7 +8,7 @@ import pytest
 from bins.process.model import rates
 from bins.process.model.balance import HEAT_KJ_PER_KG_OXYGEN, OXYGEN_KG_PER_M3
 from bins.process.model.geometry import surface_per_volume, touched
-from bins.process.model.maturity import flask_rise_k, organic_loss
+from bins.process.model.maturity import DONE, LENIENT, flask_rise_k, organic_loss
 
 
 def test_decay_is_fastest_between_56_and_60_degrees_and_less_at_64_and_above() -> None:
@@ -114,3 +114,10 @@ def test_a_flask_reads_within_ten_degrees_when_a_batch_is_done() -> None:
     # Self-heating class V is up to 10 K over the room, class I over 40 (classes partly from memory).
     assert float(flask_rise_k(2.0)) < 10 < float(flask_rise_k(5.0))
     assert float(flask_rise_k(60.0)) > 40
+
+
+def test_done_and_lenient_lie_below_the_printed_bands() -> None:
+    # Read: Caltrans, fine 5 and coarse 8; Minnesota 8. From memory: TMECC, CCQC, CCME, 2 and 4. In mg CO2-C a gram of
+    # organic matter and day.
+    assert (DONE, LENIENT) == (2, 4)
+    assert DONE < LENIENT < 5 < 8
