@@ -68,7 +68,7 @@ def test_the_rules_made_its_decisions_and_one_person_once_went_against_them() ->
     with inside(UID) as here:
         made = Counter(Decision.objects.within(here).values_list("reason", flat=True))
         wanted = {"level_at_mark", "past_longest_fill", "clash_foreseen", "no_empty_place", "cooled_down"}
-        assert set(made) == wanted | {"days_composted", "cured_and_tested", "fresh_noted"}
+        assert set(made) == wanted | {"days_composted", "cured_and_tested", "fresh_noted", "too_wet"}
         override = StageChange.objects.within(here).get(cause=StageChange.Cause.OVERRIDE)
         assert override.reason.startswith("Dark and crumbly")
         assert override.attribution.person.name == "Wanda"
