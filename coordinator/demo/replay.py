@@ -6,7 +6,7 @@ from coordinator.jobs.run import run_due
 from households.models import Account
 from households.tenancy import inside
 
-from . import bringing, care, foresight, harvesting, people, trouble
+from . import affairs, bringing, care, foresight, harvesting, people, trouble
 from .block import LAST_DAY, UID, at, day_of, found, number_of
 
 NIGHT_IS_OVER, CARE, PAILS = 8, 9, 15  # hours by the block's own clock
@@ -45,5 +45,6 @@ def _day(number: int) -> None:
         care.look_after(here, wanda, number, at(here, day, CARE))
         harvesting.harvest(here, wanda, number, at(here, day, CARE + 1))
         bringing.weigh(here, wanda, number, at(here, day, CARE + 2))
+        affairs.settle(here, wanda, number, at(here, day, CARE + 3))
         bringing.bring(here, number, at(here, day, PAILS))
         harvesting.fetch(here, wanda, number, at(here, day, PAILS + 2, 30))
