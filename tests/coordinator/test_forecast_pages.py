@@ -85,7 +85,9 @@ def test_a_lot_page_has_the_band_that_narrows_with_a_table_behind_it(cast: Cast,
 
 
 def test_a_building_that_counts_in_gallons_reads_fahrenheit(cast: Cast, open_lot: Batch) -> None:
-    Building.objects.filter(pk=cast.building.pk).update(units=Building.Units.US)
+    with inside(cast.building.uid) as here:
+        Building.objects.filter(pk=here.pk).update(units=Building.Units.US)
+    go_outside()
     said = words(as_(cast.caretaker).get(at(cast, "forecast-lot", open_lot.uid)))
     assert "In a week: 68 °F to 86 °F." in said  # 20 and 30 °C
     assert "In a week: 20 % to 30 %." in said
