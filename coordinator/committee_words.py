@@ -2,6 +2,7 @@
 
 from typing import Any, Final
 
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -40,6 +41,13 @@ LABELS: Final[dict[str, dict[Any, Any]]] = {
 
 def about(row: CommitteeDecision) -> str:
     return str(CommitteeDecision.About(row.about).label)
+
+
+def in_short(row: CommitteeDecision) -> str:
+    """What it was about; of a plain decision what was decided, since "something else" tells nobody anything."""
+    if row.about == CommitteeDecision.About.OTHER and row.words:
+        return format_html('<bdi translate="no">{}</bdi>', row.words.rstrip("."))
+    return about(row)
 
 
 def changes(row: CommitteeDecision, building: Building) -> list[tuple[str, str]]:

@@ -117,6 +117,7 @@ def _page(request: HttpRequest, here: Here, values: dict[str, Any], errors: dict
                 {
                     "row": row,
                     "about": committee_words.about(row),
+                    "in_short": committee_words.in_short(row),
                     "words": row.words or committee_words.answered(row),
                     "changes": committee_words.changes(row, here.building),
                     "people": [one.person.name for one in row.attributions.all() if one.person] if sees_names else [],

@@ -90,7 +90,7 @@ def test_a_decision_is_written_down_on_the_page_and_who_decided_is_for_those_in_
     }  # fmt: skip
     assert committee.post(reverse("committee", args=[cast.building.uid]), values).status_code == 302
     shown = page(cast, committee, "committee")
-    assert "A second bin" in shown
+    assert 'The committee last decided on May 2, 2026: <bdi translate="no">A second bin</bdi>.' in shown
     assert '<bdi translate="no">Ottilie</bdi>' in shown
     read = page(cast, client_of(cast.resident), "committee")
     assert "A second bin" in read
