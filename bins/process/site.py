@@ -21,7 +21,7 @@ class SiteSettings:
     longest_fill_days: int = 60  # chosen: past that the first scraps in it are compost and the last are pails
     composting_days: int = 56  # chosen; Karnchanawong & Suriyanon 2011 saw stable compost at 56 to 91 days
     curing_days: int = 21  # chosen; AgriFutures curing guide: three to six weeks
-    warm_above_c: Decimal = Decimal(10)  # chosen: hardly any decay below (none at 5 °C, Rosso et al. 1993)
+    warm_above_c: Decimal = Decimal(10)  # chosen: hardly any decay below (a fifth of that at 30 °C)
     cool_within_c: Decimal = Decimal(6)  # AgriFutures curing guide: less than this above the air
     foresight_days: int = 14  # chosen: time to borrow a bin or buckets
     winter: bool = False  # the winter season is in force tonight; see winter.py for who says so

@@ -13,7 +13,7 @@ from bins.process.site import SiteSettings
 from bins.process.snapshot import BatchSnapshot, DrumSnapshot, PlaceKind
 from bins.process.warmth import READING_HOLDS_DAYS
 
-WINTER_BELOW_C = Decimal(5)  # chosen; in the cardinal model of Rosso et al. 1993 nothing is broken down at 5 °C
+WINTER_BELOW_C = Decimal(5)  # chosen; decay runs at a tenth of that at 30 °C, or none (Rosso et al. 1993)
 FROZEN_AT_C = Decimal(0)  # water
 PREPARE_DAYS = 28  # chosen: four weeks before
 

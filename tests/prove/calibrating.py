@@ -26,7 +26,7 @@ from tests.prove.truths import Crowd, Seen, live
 DAYS = 260
 NOISE, MISSING, VISIT_EVERY = 0.20, 0.30, 3
 ROOM_C = 20.0
-AHEAD = (30, 14, 7)
+AHEAD = (45, 30, 21, 14, 7)
 WITHOUT, WITH, PRIOR = "without flask", "with flask", "prior alone"
 OUTSIDE = 10  # 2 / 0.2: what a day outside an 80 % range costs in days of width
 

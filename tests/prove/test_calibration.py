@@ -18,7 +18,7 @@ from .record import record
 from .truths import KINDS
 
 pytestmark = pytest.mark.proof
-FIRST_SEED = 100  # the discrepancy's width was chosen on seeds 0 to 2: these batches are fresh
+FIRST_SEED = 200  # fresh: numbers were chosen on seeds 0 to 5, and after a first run on 100 to 102
 BATCHES = int(os.environ.get("CALIBRATION_BATCHES", "500"))
 HELD_PERCENT = (70, 90)  # of 80 % ranges, 30 days ahead
 

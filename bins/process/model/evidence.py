@@ -20,7 +20,9 @@ from bins.process.reading import LevelReading, SmellReading, Squeeze, SqueezeRea
 TEMPERATURE_K = 7.0  # chosen: 5 K that no published model met (Mason 2006), 5 K for where the probe stands
 REPEATED = 1 / 10  # chosen: ten readings of a kind that repeats weigh like one that stands alone
 LEVEL_SHARE = 0.10  # chosen: nobody sees nearer than a quarter, and settling differs
-FLASK_K = 3.0  # chosen: the vessel, the handful, the moistening
+# Chosen: the vessel, the handful, the moistening; and a quarter of the rise, since each flask and each mix has another
+# curve, so that a hot flask weeks ahead says "not yet" and no more.
+FLASK_K, FLASK_SHARE = 4.0, 0.25
 HARVEST_LITRES_SHARE, HARVEST_KG_SHARE = 0.20, 0.15  # chosen: sieving and heaping; a scale
 # A squeeze is dusty below 44 % and gives a drop or two at 50-60 % (LSU AgCenter); hands differ by 3 % (chosen).
 DRY_BELOW, WET_ABOVE, HANDS = 0.46, 0.64, 0.03
@@ -55,7 +57,8 @@ def log_likelihood(reading: AnyReading, state: Any, draws: Draws, vessel: Vessel
 
 def _tested(test: BagTest | SeedTest | FlaskTest, respiration: Any) -> Any:
     if isinstance(test, FlaskTest):
-        return _normal((float(test.highest_c - test.room_c) - flask_rise_k(respiration)) / FLASK_K)
+        rise = float(test.highest_c - test.room_c)
+        return _normal((rise - flask_rise_k(respiration)) / np.hypot(FLASK_K, FLASK_SHARE * rise))
     half = SEEDS_HALF if isinstance(test, SeedTest) else BAG_HALF
     passes = 1.0 / (1.0 + (respiration / half) ** TEST_STEEPNESS)
     return _chance(passes if test.passed else 1.0 - passes)

@@ -11,8 +11,10 @@ from bins.process.model.state import FAST, FRESH, INERT, NOTHING, SLOW
 DONE, LENIENT = 2.0, 4.0  # mg CO2-C a gram of organic matter and day; TMECC, CCQC, CCME, from memory
 MG_CARBON_PER_G = 1000 * CARBON_KG_PER_KG
 AT_YARDSTICK = float(cardinal(YARDSTICK_C))
-FLASK_MOST_K = 55.0  # chosen: hotter than 55 K over the room no litre of compost heats itself
-FLASK_HALF = 20.0  # chosen, so that 2, 4, 8, 13, 20 mg read 5, 9, 16, 22, 28 K: classes V to III and up
+# Chosen, so that 2, 8, 15 and 40 mg, where respiration's own classes part, read 7, 20, 28 and 38 K: the flask's classes
+# V to I part at 10, 20, 30 and 40 K (both from memory). A flask that just passes at 10 K is at 3 mg, between done and
+# lenient.
+FLASK_MOST_K, FLASK_HALF = 50.0, 12.0
 
 
 def potential_respiration(state: Any, draws: Draws) -> Any:

@@ -26,10 +26,10 @@ class Prior:
 PRIORS = (
     # Calibrated, 1/day at the optimum: first-order rates for scraps in print run from 0.05 to 1.5 or so (M).
     Prior("fast_rate", 0.37, 0.35),
-    Prior("slow_rate", 0.21, 0.30),
+    Prior("slow_rate", 0.16, 0.30),
     Prior("wood_rate", 0.002, 0.50),  # chosen: wood of browns outlives a batch
     Prior("waking_rate", 1.8, 0.40),  # calibrated: colonised within days of warmth
-    Prior("wall", 9.1, 0.30),  # calibrated, kJ/(h m2 K), 2.5 W: wall, still air beside it and material in series
+    Prior("wall", 8.6, 0.30),  # calibrated, kJ/(h m2 K), 2.5 W: wall, still air beside it and material in series
     Prior("exchange", 0.39, 0.30),  # calibrated, m3 an hour and m2 of wall at rest
     Prior("settled", 0.15, 0.03, log=False),  # chosen: free air space of settled scraps without wood
     Prior("fast_share", 1.0, 0.15),  # chosen: stretches the share of fast matter in scraps

@@ -11,7 +11,10 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.floating[Any]]  # single precision as kept; double where the books are audited
 
-COLDEST_C, BEST_C, HOTTEST_C = 5.0, 58.6, 71.6  # cardinal temperatures of composting, from memory (Rosso's form)
+BEST_C, HOTTEST_C = 58.6, 71.6  # cardinal temperatures of composting, from memory (Rosso's form)
+# Chosen. In print 5 °C, from hot heaps; but then 15 °C runs at a sixth of 30 °C, where curing heaps, like soil,
+# halve their pace with 10 K or so (from memory). -5 °C gives a third, and lots in a cool basement an end.
+COLDEST_C = -5.0
 YARDSTICK_C = 30.0  # respiration is compared at this temperature
 OXYGEN_IN_AIR = 0.21  # by volume
 OXYGEN_HALF = 0.02  # Haug 1993, from memory: half speed at 2 % oxygen in the pores
@@ -21,10 +24,6 @@ ORGANIC_KG_PER_L, ASH_KG_PER_L, WATER_KG_PER_L = 1.0, 2.5, 1.0  # Haug 1993, fro
 HALVINGS = 6  # exp(x) = p(x / 64)^64: five digits for |x| < 8, three at 20; see its test
 # Quartic through the Magnus formula (from memory) from 0 to 75 °C, relative error under 0.3 %.
 VAPOUR_AT_0, C1, C2, C3, C4 = 4.85e-3, 3.25727e-4, 1.156763e-5, 8.82055e-8, 3.479937e-9
-# Rosso's divisor (best - cold) [(best - cold)(t - best) - (best - hot)(best + cold - 2 t)], sorted by t
-_SPAN = BEST_C - COLDEST_C
-_BELOW = -_SPAN * (_SPAN * BEST_C + (BEST_C - HOTTEST_C) * (BEST_C + COLDEST_C))
-_BELOW_PER_C = _SPAN * (_SPAN + 2.0 * (BEST_C - HOTTEST_C))
 
 
 def exp(x: Any) -> Any:
@@ -36,11 +35,16 @@ def exp(x: Any) -> Any:
     return power
 
 
-def cardinal(temperature_c: Any) -> Any:
-    """Temperature factor: 1 at 58.6 °C, 0 at and beyond 5 and 71.6 °C (Rosso et al. 1993, form from memory)."""
-    t = np.minimum(np.maximum(temperature_c, COLDEST_C), HOTTEST_C)
-    above = t - COLDEST_C
-    return (t - HOTTEST_C) * above * above / (_BELOW + _BELOW_PER_C * t)
+def cardinal(temperature_c: Any, coldest_c: float = COLDEST_C) -> Any:
+    """Temperature factor: 1 at 58.6 °C, 0 at and beyond `coldest_c` and 71.6 °C (Rosso et al. 1993, form from
+    memory)."""
+    # Rosso's divisor (best - cold) [(best - cold)(t - best) - (best - hot)(best + cold - 2 t)], sorted by t
+    span = BEST_C - coldest_c
+    below = -span * (span * BEST_C + (BEST_C - HOTTEST_C) * (BEST_C + coldest_c))
+    below_per_c = span * (span + 2.0 * (BEST_C - HOTTEST_C))
+    t = np.minimum(np.maximum(temperature_c, coldest_c), HOTTEST_C)
+    above = t - coldest_c
+    return (t - HOTTEST_C) * above * above / (below + below_per_c * t)
 
 
 def moisture_factor(moisture: Any) -> Any:

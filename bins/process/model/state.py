@@ -9,7 +9,7 @@ import numpy as np
 
 from bins.process.model.rates import ASH_KG_PER_L
 
-VERSION = 1  # raise it with any change of the equations, parameters or rows: kept states are begun anew
+VERSION = 2  # raise it with any change of the equations, parameters or rows: kept states are begun anew
 WATER, HEAT, VOLUME, FRESH, FAST, SLOW, WOOD, INERT, ASH, WARM_DAYS = range(10)
 ROWS = 10  # kg, kJ, litres; the last counts the stage's days above 10 °C
 MOVING = 7  # the first rows change by themselves; inert matter and ash only by additions
