@@ -4,6 +4,7 @@ On PostgreSQL the test database is made by its owner; then every connection take
 passed the walls by (a super-user, the owner) would be green without any wall, so it is refused.
 """
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +20,20 @@ from coordinator import walls
 from coordinator.checks import role_facts, wall_faults
 
 from .cast import Cast, cast_of_two_blocks
+from .emptying import empty_tables
+from .kept import Kept
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A long one that begins last would keep one worker busy and the others waiting."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+def pytest_collection_finish() -> None:
+    """What stands now stays to the end. Looking through it for garbage again and again is a twelfth of a run."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
@@ -70,29 +85,23 @@ def _folder_of_static_files() -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _empty_tables_as_the_owner() -> Iterator[None]:
-    """Between transactional tests the tables are emptied, which neither the app role nor the triggers allow."""
-    empty = TransactionTestCase._fixture_teardown
-
-    def as_owner(self: TransactionTestCase) -> None:
-        if connection.vendor == "postgresql":
-            with connection.cursor() as cursor:
-                cursor.execute("RESET ROLE")
-            empty(self)
-            connection.close()  # the next connection takes the app role again
-        else:
-            walls.lift_triggers()
-            empty(self)
-            walls.build()
-
-    TransactionTestCase._fixture_teardown = as_owner  # type: ignore[method-assign]
+def _tables_emptied_as_the_owner() -> Iterator[None]:
+    """After each transactional test."""
+    flush = TransactionTestCase._fixture_teardown
+    TransactionTestCase._fixture_teardown = lambda self: empty_tables()  # type: ignore[method-assign]
     yield
-    TransactionTestCase._fixture_teardown = empty  # type: ignore[method-assign]
+    TransactionTestCase._fixture_teardown = flush  # type: ignore[method-assign]
+
+
+@pytest.fixture(scope="session")
+def kept_cast(django_db_setup: None, django_db_blocker: Any) -> Kept[Cast]:
+    with django_db_blocker.unblock():
+        return Kept(cast_of_two_blocks)
 
 
 @pytest.fixture
-def cast(db: None) -> Cast:
-    return cast_of_two_blocks()
+def cast(kept_cast: Kept[Cast], db: None) -> Cast:
+    return kept_cast.put_back()
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import Counter
 from io import StringIO
+from typing import Any
 
 import pytest
 import time_machine
@@ -37,25 +38,34 @@ from coordinator.jobs.run import run_due
 from households.models import Account, Building, Departure, Household, Job, Person
 from households.tenancy import inside
 from tests.cast import Cast
+from tests.kept import Kept
 
 pytestmark = [pytest.mark.embedded, pytest.mark.django_db]
 
 TODAY = dt.datetime(2027, 1, 13, 9, 30, tzinfo=dt.UTC)  # a Wednesday, 134 days after the last day's morrow
 
 
-def demo() -> str:
-    said = StringIO()
+def load_the_demo() -> None:
     with time_machine.travel(TODAY, tick=False):
-        call_command("demo", stdout=said)
-    return said.getvalue()
+        call_command("demo", stdout=StringIO())
+
+
+@pytest.fixture(scope="module")
+def kept_block(django_db_setup: None, django_db_blocker: Any) -> Kept[None]:
+    with django_db_blocker.unblock():
+        return Kept(load_the_demo)
+
+
+@pytest.fixture
+def block(kept_block: Kept[None], db: None) -> None:
+    kept_block.put_back()
 
 
 def stages(here: Building) -> Counter[str]:
     return Counter(Batch.objects.within(here).values_list("stage", flat=True))
 
 
-def test_the_block_has_a_lot_in_each_stage_and_one_that_was_thrown_out() -> None:
-    demo()
+def test_the_block_has_a_lot_in_each_stage_and_one_that_was_thrown_out(block: None) -> None:
     with inside(UID) as here:
         assert Drum.objects.within(here).count() == 3
         assert stages(here) == {"filling": 3, "composting": 1, "curing": 1, "ready": 1, "harvested": 12, "discarded": 1}
@@ -63,8 +73,7 @@ def test_the_block_has_a_lot_in_each_stage_and_one_that_was_thrown_out() -> None
         assert (thrown_out.reason, thrown_out.millilitres) == ("It stayed wet and smelled for two weeks.", 300_000)
 
 
-def test_the_rules_made_its_decisions_and_one_person_once_went_against_them() -> None:
-    demo()
+def test_the_rules_made_its_decisions_and_one_person_once_went_against_them(block: None) -> None:
     with inside(UID) as here:
         made = Counter(Decision.objects.within(here).values_list("reason", flat=True))
         wanted = {"level_at_mark", "past_longest_fill", "clash_foreseen", "no_empty_place", "cooled_down"}
@@ -75,8 +84,7 @@ def test_the_rules_made_its_decisions_and_one_person_once_went_against_them() ->
         assert Decision.objects.within(here).exclude(batch__drum__site__air="indoors").count() == 0
 
 
-def test_14_of_28_households_take_part_and_one_has_moved_out() -> None:
-    demo()
+def test_14_of_28_households_take_part_and_one_has_moved_out(block: None) -> None:
     with inside(UID) as here:
         assert Household.objects.within(here).living_on(dt.date(2027, 1, 12)).count() == 28
         since = here.instant(dt.date(2026, 12, 15))
@@ -87,8 +95,7 @@ def test_14_of_28_households_take_part_and_one_has_moved_out() -> None:
         assert (departure.household.label, departure.household.people.count()) == ("", 0)
 
 
-def test_each_harvest_is_shared_out_and_every_tub_is_accounted_for() -> None:
-    demo()
+def test_each_harvest_is_shared_out_and_every_tub_is_accounted_for(block: None) -> None:
     with inside(UID) as here:
         harvests = list(Harvest.objects.within(here))
         assert len(harvests) == Split.objects.within(here).count() == 12
@@ -101,8 +108,7 @@ def test_each_harvest_is_shared_out_and_every_tub_is_accounted_for() -> None:
         assert {one.waiting for one in standing.values()} == {0}
 
 
-def test_a_neighbour_was_answered_and_another_waits() -> None:
-    demo()
+def test_a_neighbour_was_answered_and_another_waits(block: None) -> None:
     with inside(UID) as here:
         smell, flies = Case.objects.within(here).order_by("received_at")
         assert [note.what for note in smell.notes.order_by("ledger_number")] == ["looked", "done", "closed"]
@@ -110,8 +116,7 @@ def test_a_neighbour_was_answered_and_another_waits() -> None:
         assert (flies.first_action_at, flies.answer_by > TODAY) == (None, True)
 
 
-def test_wrong_items_a_wrong_hatch_and_thrice_ten_weighed_pails_are_in_the_books() -> None:
-    demo()
+def test_wrong_items_a_wrong_hatch_and_thrice_ten_weighed_pails_are_in_the_books(block: None) -> None:
     with inside(UID) as here:
         assert Counter(WrongItem.objects.within(here).values_list("item", flat=True)) == {"stickers": 3, "plastic": 1}
         assert Contribution.objects.within(here).filter(place__isnull=False).count() == 1
@@ -119,8 +124,7 @@ def test_wrong_items_a_wrong_hatch_and_thrice_ten_weighed_pails_are_in_the_books
         assert {*Contribution.objects.within(here).values_list("known", flat=True)} == {"weighed", "counted", "guessed"}
 
 
-def test_every_month_that_is_over_is_closed_and_the_last_was_corrected_since() -> None:
-    demo()
+def test_every_month_that_is_over_is_closed_and_the_last_was_corrected_since(block: None) -> None:
     with inside(UID) as here:
         days = list(MonthClosing.objects.within(here).order_by("first_day").values_list("first_day", flat=True))
         assert (days[0], days[-1], len(days)) == (dt.date(2025, 7, 1), dt.date(2026, 12, 1), 18)
@@ -134,8 +138,7 @@ def test_every_month_that_is_over_is_closed_and_the_last_was_corrected_since() -
         assert close.restated(before, month(here, days[-2])) == ()
 
 
-def test_the_next_night_and_the_next_closing_are_promised_and_run() -> None:
-    demo()
+def test_the_next_night_and_the_next_closing_are_promised_and_run(block: None) -> None:
     with inside(UID) as here:
         due = Job.objects.filter(building=here, state="due")
         assert set(due.filter(name__in=[NIGHT, "close-month"]).values_list("name", "key")) == {
@@ -148,8 +151,7 @@ def test_the_next_night_and_the_next_closing_are_promised_and_run() -> None:
         assert list(done.values_list("key", flat=True)) == ["2027-01-13"]
 
 
-def test_the_four_guises_can_look_round() -> None:
-    demo()
+def test_the_four_guises_can_look_round(block: None) -> None:
     assert set(Account.objects.filter(is_demo=True).values_list("email", flat=True)) == {
         "wanda@demo.invalid",
         "imani@demo.invalid",
@@ -169,6 +171,7 @@ def test_a_load_on_its_own_dates_has_the_digest_that_it_was_frozen_with() -> Non
         assert frozen.digest_of(here) == frozen.digest_at_end(), "a model has changed: manage.py demo --replay"
 
 
+@pytest.mark.long
 def test_the_last_30_days_lived_again_come_out_the_same() -> None:
     frozen.load(until_end=False)
     with inside(UID) as here:
