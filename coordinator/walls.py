@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from django.apps import apps
 from django.db import connection, models, transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
 
-from households.models import Attribution, Building, Job, LedgerRow, Notice, TenantModel
+from households.models import Attribution, Building, Job, LedgerRow, Notice, OrganisationRole, TenantModel
 
 APP_ROLE = "app"
 HERE = "SELECT unnest(string_to_array(NULLIF(current_setting('drums.buildings', true), ''), ',')::bigint[])"
@@ -61,6 +62,9 @@ def policies() -> dict[str, dict[str, str]]:
         # A building is found by its uid, which is the door, or by the people of an account in it.
         "building": f"USING (uid = ({DOOR}) OR id IN ({HERE})) WITH CHECK (uid = ({DOOR}) OR id IN ({HERE}))",
         "account": f"FOR SELECT USING (id IN (SELECT building_id FROM {person} WHERE account_id = ({ACCOUNT})))",
+        # Or by who acts for the organisation that looks after it: its own row, and nothing that is in it.
+        "organisation": "FOR SELECT USING (organisation_id IN (SELECT organisation_id FROM "
+        f"{OrganisationRole._meta.db_table} WHERE account_id = ({ACCOUNT})))",
     }
     return found
 
@@ -97,6 +101,16 @@ def build() -> None:
         with connection.cursor() as cursor:
             for statement in statements:
                 cursor.execute(statement)
+
+
+def make_way(on: BaseDatabaseWrapper) -> None:
+    """Take SQLite's triggers down for a migration; `build` puts them up again. Nothing on PostgreSQL."""
+    if on.vendor != "sqlite":
+        return
+    with transaction.atomic(using=on.alias), on.cursor() as cursor:
+        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        for (name,) in cursor.fetchall():
+            cursor.execute(f"DROP TRIGGER {on.ops.quote_name(name)}")
 
 
 def _postgresql() -> Iterator[str]:
@@ -161,10 +175,3 @@ def _sqlite() -> Iterator[str]:
                 f"WHERE id = NEW.{key.column} AND building_id = NEW.building_id) "
                 f"BEGIN SELECT RAISE(ABORT, '{key.table}.{key.column} points into another building'); END"
             )
-
-
-def lift_triggers() -> None:
-    """Take the append-only triggers off a SQLite database, for emptying it whole."""
-    with connection.cursor() as cursor:
-        for table, operation in frozen():
-            cursor.execute(f"DROP TRIGGER IF EXISTS {table}_refuse_{operation.lower()}")
