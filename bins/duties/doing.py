@@ -18,6 +18,7 @@ from households.models import (
     DutyLimits,
     Household,
     Pin,
+    RotaDraft,
     RotaDue,
 )
 
@@ -118,6 +119,7 @@ def forget(building: Building, household: Household) -> None:
     """Delete what duties say of a household that is gone. Call with the building locked."""
     for model in (DutyAssignment, DutyLimits, RotaDue, Pin, Cover, CoverOffer, CoverTaking):
         model.objects.within(building).filter(household=household).delete()
+    RotaDraft.objects.within(building).delete()  # plans that nobody put up: the household may stand in each
 
 
 def _duty(building: Building, uid: UUID) -> Duty:

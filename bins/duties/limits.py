@@ -26,10 +26,10 @@ class LimitsTold:
 def set_limits(*, building: Building, household: Household, told: LimitsTold) -> None:
     """Keep what the household says now; without any limit nothing is kept. Plans that stand are not changed."""
     with open_ledger(building):
-        rows = DutyLimits.objects.within(building).filter(household=household)
         if not (told.cannot_lift or told.carry_for_me):
-            rows.delete()
-            return
+            DutyLimits.objects.within(building).filter(household=household, stays_out=False).delete()
+            if not DutyLimits.objects.within(building).filter(household=household).exists():
+                return
         values = {"cannot_lift": told.cannot_lift, "carry_for_me": told.carry_for_me}
         DutyLimits.objects.update_or_create(building=building, household=household, defaults=values)
 

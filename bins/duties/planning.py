@@ -144,11 +144,12 @@ def next_period(building: Building, site: Site, now: dt.datetime) -> tuple[dt.da
 
 
 def _living(building: Building, site: Site, first: dt.date, last: dt.date) -> Iterable[Household]:
-    """Households that use a drum of the site and live here on a day of the period."""
+    """Households that use a drum of the site, share its duties and live here on a day of the period."""
     return (
         Household.objects.within(building)
         .filter(assignment__drum__site=site, joined_on__lte=last)
         .filter(Q(left_on__isnull=True) | Q(left_on__gte=first))
+        .exclude(duty_limits__stays_out=True)
         .order_by("pk")
     )
 
@@ -163,8 +164,8 @@ def _occurrences(
     """
     closed = list(
         Closure.objects.within(building)
-        .filter(site=site, first_day__lte=last, last_day__gte=first)
-        .values_list("first_day", "last_day")
+        .filter(site=site, first_day__lte=last)
+        .filter(Q(last_day__gte=first) | Q(is_yearly=True))
     )
     standing = {row.uid: row for row in rows}
     found = {
@@ -176,7 +177,7 @@ def _occurrences(
         if not kind.is_on:
             continue
         for day in days_of(building, kind, max(first, frozen_before), last):
-            if kind.work == DutyKind.Work.OPENING and any(begins <= day <= ends for begins, ends in closed):
+            if kind.work == DutyKind.Work.OPENING and any(one.covers(day) for one in closed):
                 continue
             uid = occurrence_uid(kind, day)
             found.setdefault(uid, Occurrence(uid, kind, day, standing.get(uid)))

@@ -1,4 +1,4 @@
-"""Publishing a plan for a period: looked at first, then put up exactly as it was looked at, or not at all."""
+"""Putting up a plan for a period exactly as it was worked out and looked at, or not at all."""
 
 import datetime as dt
 from collections import defaultdict
@@ -20,214 +20,109 @@ from households.models import (
     Household,
     Job,
     Person,
+    RotaDraft,
     RotaDue,
     RotaPlan,
-    Site,
 )
-from households.rota.branching import Undecided
-from households.rota.plan import Infeasible, Plan, Replan, Replans
-from households.rota.planning import replan, solve
+from households.rota.plan import Plan, Replan, Replans
 from households.rota.problem import Cell
 
 from . import nightly, openings
+from .outcomes import of_raw
 from .phase import begins
 from .plan_words import tell_changed
-from .planning import DAY, LONGEST_DAYS, Gathered, gather
+from .planning import DAY, Gathered, gather
 
 
 @dataclass(frozen=True)
-class PlanTold:
-    """A plan as it was looked at: its period, and the mark of what it rested on. `way`: which of the three."""
+class PutUp:
+    """The yes to a plan that was looked at. `way`: which of the three, where it was planned again."""
 
     uid: UUID
-    first: dt.date
-    last: dt.date
-    mark: str
-    way: str = RotaPlan.Way.PUBLISHED
+    way: str
 
     @classmethod
-    def from_raw(cls, raw: Mapping[str, Any], today: dt.date, *, again: bool = False) -> Self:
-        """Read and check raw values. Raises Refused with every fault named.
-
-        `again`: a plan of a period that has one; `way` says which. Else it begins today or later, and is
-        a quarter of a year at most.
-        """
+    def from_raw(cls, raw: Mapping[str, Any]) -> Self:
+        """Read and check raw values. Raises Refused with every fault named."""
         reader = Reader(raw)
-        first, last = read_period(reader, today, again=again)
-        ways = [RotaPlan.Way.FEWEST, RotaPlan.Way.HALFWAY, RotaPlan.Way.FAIREST]
-        told = cls(
-            uid=reader.uid(),
-            first=first,
-            last=last,
-            mark=reader.words("mark", 64, _("Look at the plan first, then put it up.")),
-            way=reader.choice("way", [*map(str, ways)]) if again else str(RotaPlan.Way.PUBLISHED),
-        )
+        told = cls(reader.uid(), reader.choice("way", [*RotaPlan.Way.values], str(RotaPlan.Way.PUBLISHED)))
         reader.finish()
         return told
 
 
-def read_period(reader: Reader, today: dt.date, *, again: bool = False) -> tuple[dt.date, dt.date]:
-    """`first` and `last` of raw values; faults stand in the reader."""
-    first, last = reader.day("first"), reader.day("last")
-    if first is None or (first < today and not again):
-        reader.errors.setdefault("first", _("Which day does it begin? Today or later."))
-    if last is None or (first is not None and not first <= last < first + LONGEST_DAYS * DAY):
-        reader.errors.setdefault("last", _("Which day does it end? Three months are the most."))
-    return first or today, last or today
-
-
 @dataclass(frozen=True)
-class Preview:
-    """`outcome` is None where neither a plan was found in time nor a proof that there is none."""
+class Chosen:
+    """The plan that goes up, and whose days are others in it than in the one before."""
 
-    gathered: Gathered
-    outcome: Plan | Infeasible | None
-
-    @property
-    def mark(self) -> str:
-        """Of what was looked at: the plan, and all that it rests on."""
-        return _mark(self.gathered, self.outcome) if isinstance(self.outcome, Plan) else self.gathered.mark
+    plan: Plan
+    changed: tuple[UUID, ...] = ()
 
 
-def preview(building: Building, site: Site, first: dt.date, last: dt.date, now: dt.datetime) -> Preview:
-    """The plan that would be put up; nothing is written."""
-    gathered = gather(building, site, first, last, now)
-    try:
-        return Preview(gathered, solve(gathered.problem))
-    except Undecided:
-        return Preview(gathered, None)
+def put_up(*, building: Building, draft: RotaDraft, told: PutUp, person: Person | None, now: dt.datetime) -> RotaPlan:
+    """Put up a plan exactly as it was worked out: every duty with its people, or nothing. Once a uid.
 
-
-@dataclass(frozen=True)
-class Ways:
-    """`outcome` as in Preview."""
-
-    gathered: Gathered
-    outcome: Replans | Infeasible | None
-
-    def mark(self, way: str) -> str:
-        """As in Preview, of one of the three."""
-        return _mark(self.gathered, getattr(self.outcome, way).plan)
-
-
-def ways_again(building: Building, plan: RotaPlan, now: dt.datetime) -> Ways:
-    """The three plans beside the one in force; nothing is written."""
-    gathered = gather(building, plan.site, plan.first_on, plan.last_on, now)
-    try:
-        return Ways(gathered, replan(gathered.problem))
-    except Undecided:
-        return Ways(gathered, None)
-
-
-def plans_ahead(building: Building, site: Site, today: dt.date) -> list[RotaPlan]:
-    """The plan in force of each period that isn't over, soonest first. One query."""
-    rows = RotaPlan.objects.within(building).filter(site=site, last_on__gte=today).select_related("site")
-    newest = {row.first_on: row for row in rows.order_by("number")}
-    return [newest[first] for first in sorted(newest)]
-
-
-def publish(*, building: Building, site: Site, told: PlanTold, person: Person | None, now: dt.datetime) -> RotaPlan:
-    """Put up a period's plan: every duty with its people, or nothing. Once a uid.
-
-    Gathered, decided with no lock held, then written under the building's lock where nothing has changed since.
-    Raises Refused where what was looked at has changed, where days have a plan already, or where the plan can't
-    be made; UidReused.
+    What is done or near stays as it is where it was planned again. Raises UidReused, and Refused where anything
+    that the plan rests on has changed since it was worked out, or where it could not be made.
     """
-    print_ = fingerprint(asdict(told))
-    if known := _known(building, told.uid, print_):
-        return known
-    _refuse_overlap(building, site, told)
-    gathered = gather(building, site, told.first, told.last, now)
-    try:
-        outcome = solve(gathered.problem)
-    except Undecided:
-        raise Refused({"plan": _("No plan was found in time. Nothing was put up.")}) from None
-    if not isinstance(outcome, Plan):
-        raise Refused({"plan": _("This can't be planned as it stands. Nothing was put up.")})
-    _refuse_changed(_mark(gathered, outcome), told.mark)
-    return _write(building, gathered, outcome, told, person, print_, now)
+    print_ = fingerprint(asdict(told) | {"draft": draft.uid})
+    with open_ledger(building):
+        known: RotaPlan | None = RotaPlan.objects.within(building).filter(uid=told.uid).first()
+        if known is not None:
+            if known.fingerprint != print_:
+                raise UidReused(told.uid)
+            return known
+        chosen = _chosen(draft, told.way)
+        gathered = gather(building, draft.site, draft.first_on, draft.last_on, now)
+        if gathered.mark != draft.rests_on:
+            changed = _("Something has changed since this was worked out. Nothing was put up; work it out again.")
+            raise Refused({"plan": changed})
+        return _write(building, gathered, chosen, told, person, print_, now)
 
 
-def plan_again(*, building: Building, site: Site, told: PlanTold, person: Person | None, now: dt.datetime) -> RotaPlan:
-    """Put up one of the three plans beside the one in force. Once a uid; what is done or near stays as it is.
-
-    Raises Refused where what was looked at has changed, where the period has no plan, or where there is none.
-    """
-    print_ = fingerprint(asdict(told))
-    if known := _known(building, told.uid, print_):
-        return known
-    plans = plans_ahead(building, site, building.local(now).date())
-    if (told.first, told.last) not in {(row.first_on, row.last_on) for row in plans}:
-        raise Refused({"first": _("These days have no plan yet.")})
-    gathered = gather(building, site, told.first, told.last, now)
-    try:
-        outcome = replan(gathered.problem)
-    except Undecided:
-        raise Refused({"plan": _("No plan was found in time. Nothing was put up.")}) from None
-    if not isinstance(outcome, Replans):
-        raise Refused({"plan": _("This can't be planned as it stands. Nothing was put up.")})
-    chosen: Replan = getattr(outcome, told.way)
-    _refuse_changed(_mark(gathered, chosen.plan), told.mark)
-    return _write(building, gathered, chosen.plan, told, person, print_, now, changed=chosen.changed)
-
-
-def _known(building: Building, uid: UUID, print_: str) -> RotaPlan | None:
-    known: RotaPlan | None = RotaPlan.objects.within(building).filter(uid=uid).first()
-    if known is not None and known.fingerprint != print_:
-        raise UidReused(uid)
-    return known
-
-
-def _refuse_overlap(building: Building, site: Site, told: PlanTold) -> None:
-    plans = RotaPlan.objects.within(building).filter(site=site, first_on__lte=told.last, last_on__gte=told.first)
-    if plans.exists():
-        raise Refused({"first": _("Some of these days have a plan already. Plan them again instead.")})
-
-
-def _mark(gathered: Gathered, plan: Plan) -> str:
-    """The plan is in it too: a search that was stopped by the clock might find another one the next time."""
-    return fingerprint({"rests_on": gathered.mark, "cells": sorted(plan.cells)})
-
-
-def _refuse_changed(now: str, looked_at: str) -> None:
-    if now != looked_at:
-        raise Refused({"mark": _("Something has changed since you looked. Nothing was put up; look at it again.")})
+def _chosen(draft: RotaDraft, way: str) -> Chosen:
+    if draft.outcome is None:
+        raise Refused({"plan": _("The plan is still being worked out. Nothing was put up.")})
+    match of_raw(draft.outcome):
+        case Plan() as plan if way == RotaPlan.Way.PUBLISHED:
+            return Chosen(plan)
+        case Replans() as ways if way != RotaPlan.Way.PUBLISHED:
+            one: Replan = getattr(ways, way)
+            return Chosen(one.plan, one.changed)
+        case Plan() | Replans():
+            raise Refused({"way": _("Which of the plans?")})
+    raise Refused({"plan": _("This can't be planned as it stands. Nothing was put up.")})
 
 
 def _write(
-    building: Building, gathered: Gathered, plan: Plan, told: PlanTold, person: Person | None, print_: str,
-    now: dt.datetime, changed: tuple[UUID, ...] = (),
+    building: Building, gathered: Gathered, chosen: Chosen, told: PutUp, person: Person | None, print_: str,
+    now: dt.datetime,
 ) -> RotaPlan:  # fmt: skip
-    """The plan's rows, in as many statements for many as for few; Refused where something moved meanwhile."""
-    with open_ledger(building):
-        if known := _known(building, told.uid, print_):
-            return known  # the same form, sent twice at once
-        _refuse_changed(gather(building, gathered.site, gathered.first, gathered.last, now).mark, gathered.mark)
-        row: RotaPlan = RotaPlan.objects.create(
-            building=building,
-            uid=told.uid,
-            site=gathered.site,
-            number=gathered.plan_number + 1,
-            first_on=gathered.first,
-            last_on=gathered.last,
-            way=told.way,
-            published_at=now,
-            levels=[
-                {"goal": one.goal.value, "value": one.value, "bound": one.bound, "method": one.method.value}
-                for one in plan.levels
-            ],
-            people_changed=len(changed),
-            fingerprint=print_,
-        )
-        duties = _write_duties(building, gathered, row)
-        _write_places(building, gathered, plan.cells, duties, now)
-        _write_dues(building, gathered, plan)
-        timed = [duty for duty in duties.values() if duty.begins_at is not None]
-        wakes = {str(duty.uid): begins(building, duty) - openings.AHEAD for duty in timed}
-        Job.plan_all(building, openings.NAME, wakes)
-        nightly.promise(building, building.local(now).date() + DAY)
-        Audit.note(building, person, "rota-published", now, plan=row.number, way=row.way)
-        tell_changed(building, [gathered.households[uid] for uid in changed], now)
+    """The plan's rows, in as many statements for many as for few."""
+    row: RotaPlan = RotaPlan.objects.create(
+        building=building,
+        uid=told.uid,
+        site=gathered.site,
+        number=gathered.plan_number + 1,
+        first_on=gathered.first,
+        last_on=gathered.last,
+        way=told.way,
+        published_at=now,
+        levels=[
+            {"goal": one.goal.value, "value": one.value, "bound": one.bound, "method": one.method.value}
+            for one in chosen.plan.levels
+        ],
+        people_changed=len(chosen.changed),
+        fingerprint=print_,
+    )
+    duties = _write_duties(building, gathered, row)
+    _write_places(building, gathered, chosen.plan.cells, duties, now)
+    _write_dues(building, gathered, chosen.plan)
+    timed = [duty for duty in duties.values() if duty.begins_at is not None]
+    wakes = {str(duty.uid): begins(building, duty) - openings.AHEAD for duty in timed}
+    Job.plan_all(building, openings.NAME, wakes)
+    nightly.promise(building, building.local(now).date() + DAY)
+    Audit.note(building, person, "rota-published", now, plan=row.number, way=row.way)
+    tell_changed(building, [gathered.households[uid] for uid in chosen.changed], now)
     return row
 
 

@@ -1,4 +1,5 @@
-"""Duties ahead that want somebody else: whoever is down for them is away or has moved out, or a place is empty."""
+"""Duties ahead that want somebody else: whoever is down for them is away, has moved out or shares no duties any more,
+or a place is empty."""
 
 import datetime as dt
 
@@ -18,7 +19,7 @@ def wanting(building: Building, now: dt.datetime) -> list[Duty]:
     cannot = (
         DutyAssignment.objects.within(building)
         .filter(duty=OuterRef("pk"))
-        .filter(Exists(away) | Q(household__left_on__lt=F("duty__day")))
+        .filter(Exists(away) | Q(household__left_on__lt=F("duty__day")) | Q(household__duty_limits__stays_out=True))
     )
     return list(
         Duty.objects.within(building)

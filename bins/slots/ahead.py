@@ -127,7 +127,7 @@ class WhatIsOut:
     def why(self, slot: Slot, day: dt.date) -> tuple[str, str]:
         """Why an occurrence is taken out, and the words of its closure; two empty texts where it takes place."""
         for closure in self.closures.get(slot.site_id, ()):
-            if closure.first_day <= day <= closure.last_day:
+            if closure.covers(day):
                 return "closure", closure.words
         if slot.rests_in_winter:
             air, winter = climate_of(slot.site)

@@ -57,9 +57,12 @@ class WantsSlot:
         return told
 
 
-def book(*, building: Building, told: WantsSlot, household: Household, now: dt.datetime) -> Booked:
+def book(
+    *, building: Building, told: WantsSlot, household: Household, now: dt.datetime, by_proxy: bool = False
+) -> Booked:
     """Give a household the first free place at an occurrence; the same uid and values give the stored answer.
 
+    `by_proxy`: whoever looks after the place does it on the household's behalf.
     Of any number who want the last place one gets it. Raises UidReused, and Refused where there is no such time
     ahead, the household is down for it already, its drum takes nothing, or no place is left.
     """
@@ -84,6 +87,7 @@ def book(*, building: Building, told: WantsSlot, household: Household, now: dt.d
             lane=lane.number,
             place=first_free(taken),
             quarter_pails=told.quarter_pails,
+            by_proxy=by_proxy,
             changed_at=now,
             fingerprint=print_,
         )

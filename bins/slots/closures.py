@@ -6,35 +6,43 @@ from dataclasses import asdict, dataclass
 from typing import Any, Self
 from uuid import UUID
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from bins.records import Reader, Refused
 from bins.slots.moving import settle_slots
 from bins.slots.once import stands
 from households.ledger import fingerprint, open_ledger
-from households.models import Audit, Building, Closure, Person, Site
+from households.models import Audit, Building, Closure, Person, Site, TenantQuerySet
 
 LONGEST = dt.timedelta(days=366)
+LONGEST_YEARLY = dt.timedelta(days=364)  # one day more, and the last would be the first of the next time
 
 
 @dataclass(frozen=True)
 class ClosedDays:
-    """Days on which a site is closed, both ends counted, and what everybody reads about it."""
+    """Days on which a site is closed, both ends counted, and what everybody reads about it. `is_yearly`: they return
+    each year."""
 
     uid: UUID
     first_day: dt.date
     last_day: dt.date
     words: str
+    is_yearly: bool
 
     @classmethod
     def from_raw(cls, raw: Mapping[str, Any]) -> Self:
-        """Read and check raw values: first_day, last_day (the first where not told), words (200 characters).
+        """Read and check raw values: first_day, last_day (the first where not told), words (200 characters), each_year.
 
         Raises Refused with every fault named.
         """
         reader = Reader(raw)
         first, last = span(reader)
-        told = cls(reader.uid(), first, last, reader.words("words", 200, _("Why is it closed? Everybody reads this.")))
+        is_yearly = reader.yes("each_year")
+        if is_yearly and last - first > LONGEST_YEARLY:
+            reader.errors.setdefault("last_day", _("Days that return each year are less than a year."))
+        words = reader.words("words", 200, _("Why is it closed? Everybody reads this."))
+        told = cls(reader.uid(), first, last, words, is_yearly)
         reader.finish()
         return told
 
@@ -58,7 +66,7 @@ def close_days(
     with open_ledger(building) as ledger:
         if known := stands(Closure, building, told.uid, print_):
             return known
-        if told.last_day < building.local(now).date():
+        if told.last_day < building.local(now).date() and not told.is_yearly:
             raise Refused({"last_day": _("Those days are over.")})
         closure: Closure = Closure.objects.create(
             building=ledger.building, site=site, **asdict(told), fingerprint=print_
@@ -68,8 +76,15 @@ def close_days(
     return closure
 
 
+def closures_ahead(building: Building, today: dt.date) -> TenantQuerySet:
+    """Closed days that are not over, and those that return, with their site."""
+    rows = Closure.objects.within(building).filter(Q(last_day__gte=today) | Q(is_yearly=True))
+    return rows.select_related("site").order_by("first_day", "pk")
+
+
 def open_days(*, building: Building, closure: Closure, person: Person | None, now: dt.datetime) -> None:
-    """Take closed days back. What was cancelled stays cancelled: whoever wants to come books again."""
+    """Take closed days back, with all that would return. What was cancelled stays so: whoever wants to come books
+    again."""
     with open_ledger(building) as ledger:
         gone, _each = Closure.objects.within(building).filter(pk=closure.pk).delete()
         if gone:

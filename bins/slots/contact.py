@@ -14,7 +14,7 @@ from bins.records import Reader
 from households.ledger import open_ledger
 from households.models import ApiToken, Audit, Building, FeedKey, Person
 
-PHONE = re.compile(r"^\+[1-9]\d{6,14}$")  # ITU-T E.164
+PHONE = re.compile(r"^\+[1-9][0-9]{6,14}$")  # ITU-T E.164
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,7 @@ class Contact:
         reader = Reader(raw)
         channel = reader.choice("channel", list(Person.Channel.values))
         phone = re.sub(r"[\s().\-/]", "", reader.words("phone", 40, ""))
+        phone = re.sub(r"\d", lambda digit: str(int(digit.group())), phone)  # of other writings, as networks want them
         phone = f"+{phone[2:]}" if phone.startswith("00") else phone
         if channel == Person.Channel.SMS and not phone:
             reader.errors["phone"] = _("Which number shall we write to?")

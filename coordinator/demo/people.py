@@ -57,6 +57,11 @@ def taking_part(here: Building) -> dict[int, Person]:
     return dict(sorted(found.items()))
 
 
+def homes_taking_part(here: Building) -> dict[int, Household]:
+    """Number of the flat -> household, of those that live here now and take part."""
+    return {number: one.household for number, one in taking_part(here).items() if one.household is not None}
+
+
 def number_of_household(household: UUID) -> int:
     """The number of the flat of somebody who takes part."""
     known = {_household_uid(number): number for number in range(len(NAMES))}

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from bins.people import tidy
-from households.kept_files import EXPORT, KEPT
+from households.kept_files import EXPORT, KEPT, MOST_KEPT
 from households.models import KeptFile
 
 from ..packing import shown
@@ -34,6 +34,9 @@ def _apply(step: Step, packed: bytes) -> None:
         building=step.home, uid=step.due.key, name=f"figures-{step.home.local(step.now):%Y-%m-%d}.zip", content=packed,
         made_at=step.now,
     )  # fmt: skip
+    files = KeptFile.objects.within(step.home)
+    newest = files.order_by("-made_at", "-pk").values_list("pk", flat=True)[:MOST_KEPT]
+    files.exclude(pk__in=list(newest)).delete()
     tidy.promise_after(step.home, KEPT, step.now)
 
 

@@ -9,14 +9,16 @@ import logging
 import signal
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from datetime import datetime
+from functools import partial
 from types import FrameType
 
 from django.db import close_old_connections, connections
 from django.utils import timezone
 
-from . import canary
+from . import canary, deliver
 from .run import run_due
 
 PAUSE_S = 2.0  # chosen: a sign-in code leaves before its reader looks for it
@@ -61,20 +63,30 @@ def keep_running(
 
 @contextlib.contextmanager
 def jobs_until_told_to_end() -> Iterator[None]:
-    """Runs due jobs in a thread beside the block, which SIGTERM or Ctrl-C leaves without an error."""
+    """Runs due jobs in threads beside the block, which SIGTERM or Ctrl-C leaves without an error.
+
+    Letters have a thread of their own: a sign-in code must not wait until somebody's what-if is worked out.
+    """
     # Set by hand: a shell that starts us in the background makes us ignore Ctrl-C otherwise.
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, leave)
     stop = threading.Event()
-    jobs = threading.Thread(target=keep_running, args=[stop], name="jobs", daemon=True)
+    letters = {"run": partial(run_due, only=deliver.NAME)}
+    threads = [
+        threading.Thread(target=keep_running, args=[stop], name="jobs", daemon=True),
+        threading.Thread(target=keep_running, args=[stop], kwargs=letters, name="letters", daemon=True),
+    ]
     try:
-        jobs.start()
+        for thread in threads:
+            thread.start()
         yield
     except SystemExit:
         pass
     finally:
         stop.set()
-        jobs.join(GRACE_S)
+        until = time.monotonic() + GRACE_S
+        for thread in threads:
+            thread.join(max(0.0, until - time.monotonic()))
 
 
 def leave(number: int, frame: FrameType | None) -> None:

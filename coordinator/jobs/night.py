@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from bins.care.pulse import take_pulse
 from bins.decisions import night
 from bins.forecasts import night as forecast_night
 from bins.process.proposal import Proposal
@@ -31,6 +32,7 @@ def _apply(step: Step, proposals: tuple[Proposal, ...] | None) -> None:
         night.apply(step.home, proposals, night.as_of(step.home, _day(step)), step.name_space)
     if _day(step) == step.home.local(step.now).date():  # of missed nights the last one says how things stand
         at = night.as_of(step.home, _day(step))
+        take_pulse(step.home, at)
         settle_slots(step.home, at)
         duty_entries.settle(step.home, at)
         forecast_night.promise(step.home, _day(step))

@@ -16,6 +16,7 @@ from .work import Step
 
 log = logging.getLogger(__name__)
 AT_ONCE = 50
+MOST_LOOKED_THROUGH = 1000  # chosen: for those of one name among all that are due
 ROUND_S = 60.0  # leases are counted from `now`, which ages while a round runs: far less than a lease
 MOST_GATHERS = 5  # a building whose books move this often during one decision is busy: try again later
 
@@ -24,17 +25,17 @@ class Lost(Exception):
     """The lease ran out and another worker holds the job now: this one writes nothing."""
 
 
-def run_due(now: dt.datetime, *, limit: int = 200) -> int:
+def run_due(now: dt.datetime, *, limit: int = 200, only: str = "") -> int:
     """Run due jobs, the longest waiting first, until none is left or `limit` were run. Returns how many.
 
-    After a minute it ends as well: the next round, with a fresh `now`, does the rest.
+    After a minute it ends as well: the next round, with a fresh `now`, does the rest. `only`: jobs of that name.
     """
     began = time.monotonic()
     ran = 0
     while ran < limit:
         taken = 0
-        for due in due_jobs(now, min(AT_ONCE, limit - ran)):
-            held = claim(due, now)
+        for due in due_jobs(now, MOST_LOOKED_THROUGH if only else min(AT_ONCE, limit - ran)):
+            held = claim(due, now) if only in ("", due.name) else None
             if held is not None:
                 run(held, now)
                 taken += 1
@@ -76,7 +77,7 @@ def run(held: Claim, now: dt.datetime) -> None:
 
 
 def _apply(held: Claim, decided: Any, number: int, now: dt.datetime) -> bool:
-    """Write in one short transaction. False when the books moved since they were read: gather again."""
+    """Write in one short transaction. False when what was read has moved since: gather again."""
     work = TIMETABLE[held.due.name]
     with scope_of(held.due) as building, transaction.atomic():
         if building is not None:
@@ -86,6 +87,8 @@ def _apply(held: Claim, decided: Any, number: int, now: dt.datetime) -> bool:
         if work.reads_ledger and building is not None and building.ledger_number != number:
             return False
         step = Step(held.due, building, now)
+        if work.moved is not None and work.moved(step, decided):
+            return False
         work.apply(step, decided)
         if work.follow is not None:
             work.follow(step)

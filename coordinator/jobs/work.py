@@ -36,6 +36,7 @@ class Work:
     writes in one transaction with the building locked.
 
     reads_ledger: gather again when the building's ledger number moved meanwhile.
+    moved(step, decided): the same for what the books don't hold; asked with the building locked.
     follow(step): promises the next one of a chain, in the transaction that ends this one, done or parked.
     """
 
@@ -43,4 +44,5 @@ class Work:
     decide: Callable[[Any], Any]
     apply: Callable[[Step, Any], None]
     reads_ledger: bool = False
+    moved: Callable[[Step, Any], bool] | None = None
     follow: Callable[[Step], None] | None = None

@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 import time_machine
 
+from coordinator.jobs.run import run_due
 from households.tenancy import inside
 from tests.bins.duties.planned import DAY, TODAY, duty, home, kind, site_of
 from tests.cast import NOW, Cast
@@ -30,14 +31,29 @@ def test_a_rota_goes_its_whole_way(cast: Cast) -> None:
     made = [caretaker.post(f"{site}/duty-kinds/", told) for _ in range(2)]
     assert made[0].json() == made[1].json()
     assert len(caretaker.get(f"{site}/duty-kinds/").json()) == 1
-    seen = caretaker.get(f"{site}/rota/?first=2026-05-05&last=2026-05-18").json()
-    assert (seen["proved"], seen["obstacle"], len(seen["duties"])) == (True, None, 14)
-    assert sorted(load["minutes"] for load in seen["loads"]) == [105, 105]
-    plan = {"uid": str(uuid4()), "first": "2026-05-05", "last": "2026-05-18", "mark": seen["mark"]}
-    assert caretaker.post(f"{site}/rota/", plan | {"mark": "x"}).status_code == 422
-    put_up = [caretaker.post(f"{site}/rota/", plan) for _ in range(2)]
+    days = {"uid": str(uuid4()), "first": "2026-05-05", "last": "2026-05-18"}
+    assert caretaker.post(f"{site}/rota/", days | {"last": "2027-05-18"}).status_code == 422
+    asked = [caretaker.post(f"{site}/rota/", days) for _ in range(2)]
+    assert [one.status_code for one in asked] == [202, 202]
+    assert asked[0].json() == asked[1].json()
+    draft = f"rota/{asked[0].json()['uid']}/"
+    waiting = caretaker.get(draft).json()
+    assert (waiting["state"], waiting["is_current"], waiting["plans"]) == ("asked", None, [])
+    plan = {"uid": str(uuid4())}
+    assert caretaker.post(draft, plan).status_code == 422
+    run_due(NOW)
+    seen = caretaker.get(draft).json()
+    assert (seen["state"], seen["is_current"], seen["obstacle"]) == ("done", True, None)
+    (found,) = seen["plans"]
+    assert (found["way"], found["proved"], len(found["duties"])) == ("published", True, 14)
+    assert sorted(load["minutes"] for load in found["loads"]) == [105, 105]
+    put_up = [caretaker.post(draft, plan) for _ in range(2)]
     assert put_up[0].json() == put_up[1].json()
-    assert caretaker.post(f"{site}/rota/", plan | {"last": "2026-05-19"}).status_code == 422
+    assert caretaker.post(draft, plan | {"way": "fairest"}).status_code == 422
+    assert caretaker.get(draft).json()["is_current"] is False
+    after = caretaker.get(f"{site}/rota/").json()
+    assert (after["first"], len(after["plans"]), after["drafts"]) == ("2026-05-19", 1, [days["uid"]])
+    assert own.get(draft).status_code == own.post(draft, plan).status_code == 404
 
     mine = own.get("duties/").json()
     assert len(mine) == 7
@@ -63,22 +79,48 @@ def test_a_rota_goes_its_whole_way(cast: Cast) -> None:
 
 def test_a_plan_is_made_again_and_cells_are_fixed(cast: Cast) -> None:
     caretaker, site = Caller(cast, cast.caretaker), f"sites/{site_of(cast).uid}"
-    assert caretaker.get(f"{site}/rota/again/").json()["ways"] == []
     with inside(cast.building.uid) as here:
         turning = kind(here, site_of(cast), usual=1)
     go_outside()
-    seen = caretaker.get(f"{site}/rota/").json()
-    plan = {"uid": str(uuid4()), "first": seen["first"], "last": seen["last"], "mark": seen["mark"]}
-    assert caretaker.post(f"{site}/rota/", plan).status_code == 200
+    days = {"first": "2026-05-05", "last": "2026-06-01"}
+
+    def draft_of(**more: object) -> str:
+        sent = {"uid": str(uuid4())} | days | more
+        assert caretaker.post(f"{site}/rota/", sent).status_code == 202
+        run_due(NOW)
+        return f"rota/{sent['uid']}/"
+
+    assert caretaker.post(draft_of(), {"uid": str(uuid4())}).status_code == 200
     for day in range(4, 9):
         cell = {"kind": str(turning.uid), "day": str(TODAY + day * DAY), "household": str(home(cast.resident).uid)}
         assert caretaker.post(f"{site}/rota/cells/", cell | {"choice": "pin"}).status_code == 204
-    again = caretaker.get(f"{site}/rota/again/").json()
-    assert [way["way"] for way in again["ways"]] == ["fewest", "halfway", "fairest"]
-    chosen = {"uid": str(uuid4()), "first": again["first"], "last": again["last"], "mark": again["ways"][2]["mark"]}
-    assert caretaker.post(f"{site}/rota/again/", chosen | {"way": "x"}).status_code == 422
-    done = caretaker.post(f"{site}/rota/again/", chosen | {"way": "fairest"}).json()
+    again = draft_of(again=True)
+    assert [plan["way"] for plan in caretaker.get(again).json()["plans"]] == ["fewest", "halfway", "fairest"]
+    chosen = {"uid": str(uuid4())}
+    assert caretaker.post(again, chosen | {"way": "x"}).status_code == 422
+    done = caretaker.post(again, chosen | {"way": "fairest"}).json()
     assert (done["number"], done["way"]) == (2, "fairest")
+
+
+def test_who_shares_the_duties_is_said_and_read(cast: Cast) -> None:
+    caretaker, address = Caller(cast, cast.caretaker), f"sites/{site_of(cast).uid}/duty-households/"
+    assert [one["shares"] for one in caretaker.get(address).json()] == [True, True]
+    told = caretaker.post(address, {"households": [str(home(cast.resident).uid)]}).json()
+    assert {one["household"] for one in told if one["shares"]} == {str(home(cast.resident).uid)}
+    assert caretaker.post(address, {"households": []}).status_code == 422
+    assert Caller(cast, cast.resident).get(address).status_code == 404
+
+
+def test_what_cannot_be_planned_is_told_with_ways_out(cast: Cast) -> None:
+    caretaker, site = Caller(cast, cast.caretaker), f"sites/{site_of(cast).uid}"
+    with inside(cast.building.uid) as here:
+        kind(here, site_of(cast), least=3, usual=3)
+    go_outside()
+    sent = {"uid": str(uuid4()), "first": "2026-05-05", "last": "2026-05-05"}
+    caretaker.post(f"{site}/rota/", sent)
+    run_due(NOW)
+    told = caretaker.get(f"rota/{sent['uid']}/").json()
+    assert (told["state"], told["plans"], told["obstacle"]["duties"]) == ("done", [], ["Turning the drums on May 5"])
 
 
 def test_done_and_taken_are_said_by_households_and_by_the_caretaker(cast: Cast) -> None:

@@ -13,10 +13,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from bins.duties.drafting import NAME
 from bins.duties.limits import LimitsTold, set_limits
-from households.models import Absence, Cover, Duty, DutyKind, IntakePause, Lead, Person, RotaPlan
+from coordinator.jobs.run import run_due
+from households.models import Absence, Cover, Duty, DutyKind, IntakePause, Job, Lead, Person, RotaDraft, RotaPlan
 from households.tenancy import inside
-from tests.bins.duties.planned import DAY, TODAY, duty, home, kind, site_of, who
+from tests.bins.duties.planned import DAY, TODAY, draft, duty, home, kind, site_of, who
 from tests.cast import NOW, Cast, account_of, newcomer
 from tests.filled import go_outside
 
@@ -48,8 +50,19 @@ def plain(response: Any) -> str:
     return " ".join(html.unescape(text).split())
 
 
+def plan_look(client: Client, cast: Cast, **more: str) -> str:
+    """Ask on the page for the plan of the next weeks, or `again` of some that have one; worked out by its job."""
+    page = client.get(on_site(cast, "rota"))
+    sent = {name: hidden(page, name) for name in ("uid", "first", "last")} | {"uid": str(uuid4())} | more
+    asked = client.post(on_site(cast, "rota"), sent)
+    assert asked.status_code == 302, plain(asked)
+    go_outside()
+    run_due(NOW)
+    return str(asked.headers["Location"]).removesuffix("?look=on")
+
+
 def hidden(response: Any, name: str) -> str:
-    found = re.search(rf'name="{name}" value="([^"]*)"', response.content.decode())
+    found = re.search(rf'name="{name}"[^>]* value="([^"]*)"', response.content.decode())
     assert found is not None, name
     return found.group(1)
 
@@ -70,19 +83,34 @@ def test_a_duty_is_set_up_with_weekdays_and_mended_where_it_is_wrong(cast: Cast)
     assert "Being there at an opening , Tuesday and Saturday , 5:30 p.m." in plain(client.get(address))
 
 
-def test_a_plan_is_looked_at_put_up_and_printed(cast: Cast) -> None:
+def test_who_shares_the_duties_is_chosen_on_their_page(cast: Cast) -> None:
+    client, address = as_(cast.caretaker), on_site(cast, "duty-kinds")
+    assert "Who shares the duties?" in plain(client.get(address))
+    keep = on_site(cast, "duty-sharers")
+    nobody = client.post(keep, {})
+    assert (nobody.status_code, "Somebody has to share the duties." in plain(nobody)) == (422, True)
+    assert client.post(keep, {"households": [str(home(cast.resident).uid)]}).status_code == 302
+    boxes = re.findall(r'name="households" value="([^"]+)"( checked)?', client.get(address).content.decode())
+    assert [bool(checked) for uid, checked in boxes if uid == str(home(cast.resident).uid)] == [True]
+    assert [bool(checked) for uid, checked in boxes if uid == str(home(cast.neighbour).uid)] == [False]
+
+
+def test_a_plan_is_asked_for_looked_at_put_up_and_printed(cast: Cast) -> None:
+    client = as_(cast.caretaker)
+    assert "Courtyard has no duties yet." in plain(client.get(on_site(cast, "rota")))
     with inside(cast.building.uid) as here:
         kind(here, site_of(cast), usual=1)
     go_outside()
-    client = as_(cast.caretaker)
-    seen = client.get(on_site(cast, "rota"))
+    assert "No duties are planned yet." in plain(client.get(on_site(cast, "rota")))
+    look = plan_look(client, cast)
+    seen = client.get(look)
     assert "A plan from May 5 to June 1 is ready to put up." in plain(seen)
     assert "No other plan is fairer: that was proved." in plain(seen)
-    form = {name: hidden(seen, name) for name in ("uid", "mark", "first", "last")}
-    stale = client.post(on_site(cast, "rota"), form | {"mark": "0" * 64})
-    assert (stale.status_code, "Something has changed since you looked." in plain(stale)) == (422, True)
-    put_up = client.post(on_site(cast, "rota"), form)
+    form = {"uid": hidden(seen, "uid")}
+    put_up = client.post(look, form)
     assert put_up.headers["Location"] == on_site(cast, "rota-month", 2026, 5)
+    assert client.post(look, form).status_code == 302, "the same form twice"
+    assert client.post(look, {"uid": str(uuid4())}).status_code == 422
     month = plain(client.get(put_up.headers["Location"]))
     assert "Duties at Courtyard, May 2026" in month
     assert "Imani" in month
@@ -90,6 +118,62 @@ def test_a_plan_is_looked_at_put_up_and_printed(cast: Cast) -> None:
     mine = plain(as_(cast.resident).get(at(cast, "duties")))
     assert "Turning the drums" in mine
     assert "Sorin" not in mine
+    assert "Everybody's duties are planned until June 1." in plain(client.get(on_site(cast, "rota")))
+
+
+def test_no_request_plans_by_itself(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    with inside(cast.building.uid) as here:
+        kind(here, site_of(cast), usual=1)
+        row = draft(here, site_of(cast), TODAY + DAY, TODAY + 28 * DAY)
+    go_outside()
+    for name in ("solve", "replan"):
+        monkeypatch.setattr(f"bins.duties.drafting.{name}", lambda _problem: pytest.fail("a request waited for a plan"))
+    client, look = as_(cast.caretaker), at(cast, "rota-look", row.uid)
+    days = {"uid": str(uuid4()), "first": "2026-06-02", "last": "2026-06-10"}
+    assert client.post(on_site(cast, "rota"), days).status_code == 302
+    assert "is ready to put up." in plain(client.get(look))
+    assert client.post(look, {"uid": str(uuid4())}).status_code == 302
+
+
+def test_the_page_says_how_far_it_is_and_looks_again_by_itself_until_it_is_stopped(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        kind(here, site_of(cast), usual=1)
+    go_outside()
+    client = as_(cast.caretaker)
+    page = client.get(on_site(cast, "rota"))
+    asked = client.post(on_site(cast, "rota"), {name: hidden(page, name) for name in ("uid", "first", "last")})
+    look = str(asked.headers["Location"])
+    waiting = client.get(look)
+    assert "The plan is being worked out." in plain(waiting)
+    assert "It waits for its turn." in plain(waiting)
+    assert '<meta http-equiv="refresh" content="3">' in waiting.content.decode()
+    assert "refresh" not in client.get(look.removesuffix("?look=on")).content.decode()
+    too_soon = client.post(look, {"uid": str(uuid4())})
+    assert (too_soon.status_code, "The plan is still being worked out." in plain(too_soon)) == (422, True)
+    with inside(cast.building.uid) as here:
+        jobs = Job.objects.filter(building=here, name=NAME)
+        jobs.update(state=Job.State.RUNNING, token=uuid4(), lease_until=NOW)
+        assert "This takes up to half a minute." in plain(client.get(look))
+        jobs.update(state=Job.State.PARKED, token=None, lease_until=None)
+    go_outside()
+    failed = client.get(look)
+    assert "This could not be worked out. Please ask again." in plain(failed)
+    assert "refresh" not in failed.content.decode()
+    again = {name: hidden(failed, name) for name in ("uid", "first", "last")}
+    assert client.post(on_site(cast, "rota"), again).status_code == 302
+    assert as_(cast.resident).get(look).status_code == 404
+
+
+def test_days_that_make_no_sense_are_mended_on_the_page(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        kind(here, site_of(cast), usual=1)
+    go_outside()
+    sent = {"uid": str(uuid4()), "first": "2026-05-03", "last": "2026-12-31"}
+    wrong = as_(cast.caretaker).post(on_site(cast, "rota"), sent)
+    assert wrong.status_code == 422
+    assert "Which day does it begin? Today or later." in plain(wrong)
+    assert "Three months are the most." in plain(wrong)
+    assert 'value="2026-12-31"' in wrong.content.decode()
 
 
 def test_what_cannot_be_planned_names_day_and_people_and_a_way_out(cast: Cast) -> None:
@@ -100,24 +184,34 @@ def test_what_cannot_be_planned_names_day_and_people_and_a_way_out(cast: Cast) -
             building=here, household=home(cast.neighbour), first_day=TODAY + 2 * DAY, last_day=TODAY + 2 * DAY
         )
     go_outside()
-    text = plain(as_(cast.caretaker).get(on_site(cast, "rota")))
+    client = as_(cast.caretaker)
+    text = plain(client.get(plan_look(client, cast)))
     assert "These weeks can't be planned as they stand." in text
     assert "Turning the drums on May 6" in text
     assert "What would free it" in text
     assert "Put this plan up" not in text
 
 
-def test_a_cell_is_fixed_and_let_go(cast: Cast) -> None:
+def test_a_cell_is_fixed_and_let_go_and_the_plan_is_worked_out_again(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         turning = kind(here, site_of(cast), usual=1)
     go_outside()
     client = as_(cast.caretaker)
+    look = plan_look(client, cast)
+    fix = look + "cell/"
     cell = {"cell": f"{turning.uid}/2026-05-05", "household": str(home(cast.resident).uid), "choice": "forbid"}
-    assert client.post(on_site(cast, "rota-cell"), cell).status_code == 302
-    assert "May 5 : Imani , on no account" in plain(client.get(on_site(cast, "rota")))
-    assert client.post(on_site(cast, "rota-cell"), cell | {"choice": "free"}).status_code == 302
-    assert "on no account Let go" not in plain(client.get(on_site(cast, "rota")))
-    assert client.post(on_site(cast, "rota-cell"), cell | {"household": str(uuid4())}).status_code == 422
+    assert client.post(fix, cell).headers["Location"] == look
+    seen = client.get(look)
+    assert "Something has changed since this plan was worked out." in plain(seen)
+    assert "May 5 : Imani , on no account" in plain(seen)
+    assert "Put this plan up" not in plain(seen)
+    stale = client.post(look, {"uid": str(uuid4())})
+    assert (stale.status_code, "Something has changed since this was worked out." in plain(stale)) == (422, True)
+    fresh = plain(client.get(plan_look(client, cast, **{name: hidden(seen, name) for name in ("first", "last")})))
+    assert "Tue May 5 Turning the drums Sorin" in fresh
+    assert client.post(fix, cell | {"choice": "free"}).status_code == 302
+    assert "on no account Let go" not in plain(client.get(look))
+    assert client.post(fix, cell | {"household": str(uuid4())}).status_code == 422
 
 
 def test_three_plans_are_offered_after_an_absence_and_one_is_chosen(cast: Cast) -> None:
@@ -125,27 +219,28 @@ def test_three_plans_are_offered_after_an_absence_and_one_is_chosen(cast: Cast) 
         kind(here, site_of(cast), usual=1)
     go_outside()
     client = as_(cast.caretaker)
-    assert "No plan is up that could be made again." in plain(client.get(on_site(cast, "rota-again")))
-    seen = client.get(on_site(cast, "rota"))
-    client.post(on_site(cast, "rota"), {name: hidden(seen, name) for name in ("uid", "mark", "first", "last")})
-    assert "The plan that is up is still the best one." in plain(client.get(on_site(cast, "rota-again")))
+    client.post(plan_look(client, cast), {"uid": str(uuid4())})
+    days = {"first": "2026-05-05", "last": "2026-06-01", "again": "yes"}
+    assert "The plan that is up is still the best one." in plain(client.get(plan_look(client, cast, **days)))
     with inside(cast.building.uid) as here:
         Absence.objects.create(
             building=here, household=home(cast.resident), first_day=TODAY + 5 * DAY, last_day=TODAY + 14 * DAY
         )
     go_outside()
-    page = client.get(on_site(cast, "rota-again"))
+    look = plan_look(client, cast, **days)
+    page = client.get(look)
     text = plain(page)
     assert "Something has changed. Choose one of three plans." in text
     assert all(words in text for words in ("The fewest changes", "Halfway between both", "The fairest from now on"))
     assert "2 households change." in text
-    form = {name: hidden(page, name) for name in ("uid", "mark", "first", "last", "way")}
+    form = {name: hidden(page, name) for name in ("uid", "way")}
     assert form["way"] == "fewest"
-    assert client.post(on_site(cast, "rota-again"), form).status_code == 302
+    assert client.post(look, form).status_code == 302
     with inside(cast.building.uid) as here:
         away = Duty.objects.within(here).filter(day__range=(TODAY + 5 * DAY, TODAY + 14 * DAY))
         assert {tuple(who(row)) for row in away} == {("Flat 5",)}
         assert RotaPlan.objects.within(here).count() == 2
+        assert RotaDraft.objects.within(here).filter(is_again=True).count() == 2
 
 
 def test_cover_goes_from_page_to_page_without_a_name_until_the_yes(cast: Cast) -> None:
@@ -248,6 +343,7 @@ def test_limits_are_said_and_taken_back_without_a_reason(cast: Cast) -> None:
 
 def test_work_is_shown_unnamed_and_only_from_five_households_up(cast: Cast) -> None:
     seen = []
+    again = {"first": "2026-05-05", "last": "2026-06-01", "again": "yes"}
     for number in range(4):
         if number:
             newcomer(cast.building, f"Person{number}", f"Flat {20 + number}", "resident")
@@ -256,9 +352,8 @@ def test_work_is_shown_unnamed_and_only_from_five_households_up(cast: Cast) -> N
                 kind(here, site_of(cast), usual=1)
         go_outside()
         client = as_(cast.caretaker)
-        page = client.get(on_site(cast, "rota") if not number else on_site(cast, "rota-again"))
-        names = ("uid", "mark", "first", "last") if not number else ("uid", "mark", "first", "last", "way")
-        client.post(on_site(cast, "rota" if not number else "rota-again"), {name: hidden(page, name) for name in names})
+        look = plan_look(client, cast, **(again if number else {}))
+        client.post(look, {"uid": str(uuid4()), "way": "fewest" if number else "published"})
         text = plain(as_(cast.resident).get(at(cast, "duties")))
         seen.append("without names:" in text)
     # 2, 3, 4 and 5 households.
@@ -268,13 +363,20 @@ def test_work_is_shown_unnamed_and_only_from_five_households_up(cast: Cast) -> N
 @pytest.mark.parametrize("person", ["resident", "caretaker"])
 def test_pages_take_as_many_queries_for_many_duties_as_for_few(cast: Cast, person: str) -> None:
     pages = {"resident": [at(cast, "duties")], "caretaker": [
-        at(cast, "today"), on_site(cast, "rota"), on_site(cast, "rota-month", 2026, 5), on_site(cast, "rota-again"),
+        at(cast, "today"), on_site(cast, "rota"), on_site(cast, "rota-month", 2026, 5),
         on_site(cast, "stand-in-list"), on_site(cast, "duty-kinds"),
     ]}[person]  # fmt: skip
 
     def queries() -> list[int]:
-        counts = []
-        for page in pages:
+        counts, looks = [], []
+        if person == "caretaker":
+            with inside(cast.building.uid) as here:
+                looks = [
+                    draft(here, site_of(cast), TODAY, TODAY + 27 * DAY, again=True),
+                    draft(here, site_of(cast), TODAY + 28 * DAY, TODAY + 34 * DAY),
+                ]
+            go_outside()
+        for page in [*pages, *(at(cast, "rota-look", row.uid) for row in looks)]:
             client = as_(cast.people[person])
             with CaptureQueriesContext(connection) as seen:
                 assert client.get(page).status_code == 200
@@ -307,6 +409,5 @@ def test_an_address_of_another_kind_of_day_or_site_is_not_there(cast: Cast) -> N
     assert client.get(on_site(cast, "rota-month", 2026, 13)).status_code == 404
     assert client.get(on_site(cast, "rota-month", 0, 1)).status_code == 404
     assert client.get(at(cast, "rota", UUID(int=1))).status_code == 404
-    past = client.get(on_site(cast, "rota") + "?first=2026-05-03&last=2026-05-09")
-    assert "Which day does it begin?" in plain(past)
+    assert client.get(at(cast, "rota-look", UUID(int=1))).status_code == 404
     assert dt.date(2026, 5, 3) < TODAY

@@ -80,6 +80,7 @@ def test_a_place_is_taken_shown_and_given_up(cast: Cast) -> None:
         assert client.post(at(cast, "week-book"), sent).status_code == 302
     words = text(client.get(at(cast, "mine")))
     assert "Your next time is Saturday, May 9, 6 p.m. to 7 p.m., at drum 1." in words
+    assert "Your next time is Saturday, May 9" in text(client.get(at(cast, "building"))), "at home too"
     client.post(at(cast, "booking-cancel", sent["uid"]))
     client.post(at(cast, "booking-cancel", sent["uid"]))
     with inside(cast.building.uid) as here:
@@ -208,6 +209,82 @@ def test_the_channel_and_the_address_are_ones_own(cast: Cast) -> None:
     assert Client().get(address.group(1)).status_code == 404
 
 
+def test_who_books_says_how_much_and_is_offered_no_more_than_fits(cast: Cast) -> None:
+    slot, client = a_slot(cast, households=5, pails=3), browser(cast.resident)
+    page = client.get(at(cast, "week")).content.decode()
+    assert re.findall(r'<option value="(\d+)"', page.split("</select>")[0]) == ["4", "8", "12"]
+    sent = {"uid": str(uuid4()), "slot": str(slot.uid), "day": "2026-05-05", "quarter_pails": "8"}
+    too_much = client.post(at(cast, "week-book"), sent | {"quarter_pails": "16"})
+    assert (too_much.status_code, "There is room for fewer pails at that time." in text(too_much)) == (422, True)
+    assert client.post(at(cast, "week-book"), sent).status_code == 302
+    assert "Drum 1, Courtyard , 2 pails" in text(client.get(at(cast, "mine")))
+    with inside(cast.building.uid) as here:
+        assert Booking.objects.within(here).get().quarter_pails == 8
+    go_outside()
+    # One pail is left: nothing to choose from.
+    assert "<select" not in browser(cast.neighbour).get(at(cast, "week")).content.decode().split("May 9")[0]
+
+
+def test_a_time_is_booked_for_somebody_without_a_phone_and_given_up(cast: Cast) -> None:
+    slot, client, page = a_slot(cast), browser(cast.caretaker), at(cast, "book-for")
+    assert page in client.get(at(cast, "week")).content.decode()
+    seen = text(client.get(page))
+    assert "Book a time for somebody without a phone." in seen
+    assert "Tuesday, May 5, 6 p.m. to 7 p.m.: 2 places are free." in seen
+    sent = {
+        "uid": str(uuid4()), "household": str(home(cast.neighbour).uid), "time": f"{slot.uid}/2026-05-05",
+        "quarter_pails": "8",
+    }  # fmt: skip
+    wrong = client.post(page, sent | {"household": "", "quarter_pails": "99"})
+    assert wrong.status_code == 422
+    assert "Who comes? Choose the household." in text(wrong)
+    for _ in range(2):  # the same uid twice is one booking
+        assert client.post(page, sent).status_code == 302
+    assert "Flat 5 : Tuesday, May 5" in text(client.get(page))
+    # Whoever does have a phone there sees it as any other.
+    assert "Your next time is Tuesday, May 5" in text(browser(cast.neighbour).get(at(cast, "mine")))
+    assert browser(cast.resident).get(page).status_code == 404
+    assert client.post(at(cast, "book-for-cancel", sent["uid"])).status_code == 302
+    with inside(cast.building.uid) as here:
+        assert [(row.state, row.cause) for row in Booking.objects.within(here)] == [("cancelled", "household")]
+
+
+def test_what_households_booked_themselves_is_none_of_the_caretakers_business(cast: Cast) -> None:
+    slot, client = a_slot(cast), browser(cast.caretaker)
+    with inside(cast.building.uid) as here:
+        row = book_in(here, slot, cast.resident)
+    go_outside()
+    assert "Flat 3 :" not in text(client.get(at(cast, "book-for")))
+    assert client.post(at(cast, "book-for-cancel", row.uid)).status_code == 404
+
+
+def test_whoever_booked_for_others_reads_whom_to_tell_there_and_on_the_days_list(cast: Cast) -> None:
+    slot, client = a_slot(cast), browser(cast.caretaker)
+    sent = {"uid": str(uuid4()), "household": str(home(cast.neighbour).uid), "time": f"{slot.uid}/2026-05-05"}
+    client.post(at(cast, "book-for"), sent)
+    closed = {"uid": str(uuid4()), "first_day": "2026-05-05", "words": "Yard fair"}
+    client.post(at(cast, "closure-add", cast.drum.site.uid), closed)
+    seen = text(client.get(at(cast, "book-for")))
+    assert "Somebody must be told: 1 time does not take place as booked." in seen
+    assert "It does not take place. Please tell them, and book another time." in seen
+    assert "A time on May 5 that was booked here does not take place as booked." in text(client.get(at(cast, "today")))
+
+
+def test_days_that_return_each_year_are_closed_and_shown_as_such(cast: Cast) -> None:
+    a_slot(cast)
+    client, site = browser(cast.caretaker), cast.drum.site.uid
+    sent = {
+        "uid": str(uuid4()), "first_day": "2025-12-24", "last_day": "2025-12-26", "words": "Holidays",
+        "each_year": "yes",
+    }  # fmt: skip
+    too_long = client.post(at(cast, "closure-add", site), sent | {"last_day": "2026-12-24"})
+    assert (too_long.status_code, "less than a year" in text(too_long)) == (422, True)
+    assert client.post(at(cast, "closure-add", site), sent).status_code == 302
+    assert "December 24 to December 26, each year" in text(client.get(at(cast, "slot-setup", site)))
+    with time_machine.travel(dt.datetime(2026, 12, 20, 12, tzinfo=dt.UTC), tick=False):
+        assert "Saturday, December 26 6 p.m. to 7 p.m. Closed: Holidays" in text(browser(None).get(at(cast, "week")))
+
+
 def test_the_api_does_what_the_pages_do(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         resident, caretaker = give_token(here, cast.resident), give_token(here, cast.caretaker)
@@ -244,6 +321,16 @@ def test_the_api_does_what_the_pages_do(cast: Cast) -> None:
     assert ask("", "get", "api-closures").json()[0]["words"] == "paved"
     assert ask(resident, "get", "api-bookings").json() == []
     assert ask(caretaker, "post", "api-closure-open", closed["uid"]).status_code == 204
+    yearly = ask(caretaker, "post", "api-closures", data=closed | {"uid": str(uuid4()), "each_year": True}).json()
+    assert (yearly["each_year"], ask("", "get", "api-closures").json()[0]["each_year"]) == (True, True)
+    assert ask(caretaker, "post", "api-closure-open", yearly["uid"]).status_code == 204
+    behalf = {"uid": str(uuid4()), "slot": slot["uid"], "day": "2026-05-12", "household": str(home(cast.neighbour).uid)}
+    for status in (201, 200):
+        assert ask(caretaker, "post", "api-bookings-on-behalf", data=behalf).status_code == status
+    assert ask(caretaker, "get", "api-bookings-on-behalf").json()[0]["household"] == behalf["household"]
+    assert ask(resident, "get", "api-bookings-on-behalf").status_code == 404
+    given_up = ask(caretaker, "post", "api-booking-on-behalf-cancel", behalf["uid"]).json()
+    assert (given_up["state"], given_up["cause"]) == ("cancelled", "household")
     wishes = {"visits_in_four_weeks": 4, "wishes": [{"uid": slot["uid"], "answer": "prefer"}]}
     kept = ask(resident, "post", "api-wishes", data=wishes).json()
     assert kept == {
@@ -259,13 +346,15 @@ def test_the_api_does_what_the_pages_do(cast: Cast) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "who"), [("week", "resident"), ("week", ""), ("mine", "resident"), ("plan", "resident")]
+    ("name", "who"),
+    [("week", "resident"), ("week", ""), ("mine", "resident"), ("plan", "resident"), ("book-for", "caretaker")],
 )
 def test_queries_do_not_grow_with_the_list(cast: Cast, name: str, who: str) -> None:
     slot = a_slot(cast, households=9)
-    client = browser(cast.resident if who else None)
+    client = browser(cast.people[who] if who else None)
     with inside(cast.building.uid) as here:
         book_in(here, slot, cast.resident, TUESDAY)
+        Booking.objects.within(here).update(by_proxy=True)
     go_outside()
     client.get(at(cast, name))
     with CaptureQueriesContext(connection) as few:
@@ -280,6 +369,7 @@ def test_queries_do_not_grow_with_the_list(cast: Cast, name: str, who: str) -> N
             Absence.objects.create(
                 building=here, uid=uuid4(), household=home(cast.resident), first_day=NOW.date(), last_day=NOW.date()
             )
+        Booking.objects.within(here).update(by_proxy=True)
     go_outside()
     with CaptureQueriesContext(connection) as many:
         client.get(at(cast, name))

@@ -1,11 +1,23 @@
 """Short hands for tests of duties: a site's kinds, and duties that are planned, inside the cast's building."""
 
 import datetime as dt
-from uuid import uuid5
+from uuid import uuid4, uuid5
 
+from bins.duties.drafting import NAME, DaysToPlan, WorkedOut, ask, keep, work_out
 from bins.duties.kinds import KindTold, set_kind
-from bins.duties.planning import occurrence_uid
-from households.models import Building, Duty, DutyAssignment, DutyKind, Household, Person, RotaPlan, Site
+from bins.duties.planning import gather, occurrence_uid
+from households.models import (
+    Building,
+    Duty,
+    DutyAssignment,
+    DutyKind,
+    Household,
+    Job,
+    Person,
+    RotaDraft,
+    RotaPlan,
+    Site,
+)
 from tests.cast import BASE, NOW, Cast
 
 DAY = dt.timedelta(days=1)
@@ -62,3 +74,15 @@ def who(row: Duty) -> list[str]:
 
 def site_of(cast: Cast) -> Site:
     return cast.drum.site
+
+
+def draft(
+    here: Building, site: Site, first: dt.date, last: dt.date, now: dt.datetime = NOW, *, again: bool = False
+) -> RotaDraft:
+    """A plan of these days, asked for and worked out as its job does it."""
+    row = ask(building=here, site=site, told=DaysToPlan(uuid4(), first, last, again), person=None, now=now)
+    found = gather(here, site, first, last, now)
+    keep(here, row.uid, WorkedOut(found.mark, work_out(found.problem, again)), now)
+    Job.objects.filter(building=here, name=NAME).update(state=Job.State.DONE, done_at=now)
+    row.refresh_from_db()
+    return row

@@ -14,11 +14,11 @@ from bins.duties.limits import LimitsTold, set_limits
 from bins.duties.phase import Phase, phase
 from bins.duties.wanting import wanting
 from bins.records import Refused
-from households.models import Absence, Cover, Duty, DutyAssignment, DutyLimits
+from households.models import Absence, Cover, Duty, DutyAssignment, DutyLimits, RotaDraft
 from households.tenancy import inside
 from tests.cast import NOW, Cast
 
-from .planned import DAY, TODAY, duty, home, kind, site_of, who
+from .planned import DAY, TODAY, draft, duty, home, kind, site_of, who
 
 pytestmark = pytest.mark.embedded
 
@@ -132,7 +132,9 @@ def test_of_a_household_that_is_gone_duties_remember_nothing(cast: Cast) -> None
         set_limits(building=here, household=home(cast.resident), told=LimitsTold(True, True))
         asked = CoverAsked(uuid4(), row.uid)
         ask(building=here, household=home(cast.resident), told=asked, now=NOW)
+        draft(here, site_of(cast), TODAY + 30 * DAY, TODAY + 31 * DAY)
         forget(here, home(cast.resident))
+        assert not RotaDraft.objects.within(here).exists(), "it stands in a plan that never went up"
         assert who(row) == ["Flat 5"]
         assert not DutyLimits.objects.within(here).exists()
         assert not Cover.objects.within(here).exists()

@@ -7,13 +7,13 @@ import pytest
 
 from bins.duties.doing import give_back
 from bins.duties.openings import short_openings, tell_if_short
-from bins.duties.publishing import PlanTold, preview, publish
+from bins.duties.publishing import PutUp, put_up
 from coordinator.jobs.run import run_due
 from households.models import DutyAssignment, Job, Notice
 from households.tenancy import inside
 from tests.cast import NOW, Cast
 
-from .planned import DAY, TODAY, duty, home, kind, site_of
+from .planned import DAY, TODAY, draft, duty, home, kind, site_of
 
 pytestmark = pytest.mark.embedded
 
@@ -78,9 +78,8 @@ def test_the_job_of_a_published_opening_runs_72_hours_before_and_tells(cast: Cas
     """Put up on Monday for a Friday with one of two who come; on Tuesday at 17:00 in Berlin the job looks."""
     with inside(cast.building.uid) as here:
         kind(here, site_of(cast), "opening", least=2, rule="FREQ=WEEKLY;BYDAY=FR")
-        seen = preview(here, site_of(cast), TODAY + DAY, TODAY + 7 * DAY, NOW)
-        told = PlanTold(uuid4(), TODAY + DAY, TODAY + 7 * DAY, seen.mark)
-        publish(building=here, site=site_of(cast), told=told, person=None, now=NOW)
+        row = draft(here, site_of(cast), TODAY + DAY, TODAY + 7 * DAY)
+        put_up(building=here, draft=row, told=PutUp(uuid4(), "published"), person=None, now=NOW)
         DutyAssignment.objects.within(here).filter(household=home(cast.resident)).delete()
         Job.objects.exclude(name="short-opening").delete()
     for at, letters in ((BEGINS - AHEAD - SECOND, 0), (BEGINS - AHEAD, 1), (BEGINS - AHEAD + DAY, 1)):

@@ -7,6 +7,7 @@ from uuid import uuid5
 
 from bins.care.visit import CareVisit, record_visit
 from bins.decisions.settle import confirm
+from bins.duties.drafting import DaysToPlan, ask
 from bins.duties.leads import DaysTold, lead_away, set_leads
 from bins.models import Decision, Drum, Place
 from coordinator.jobs.run import run_due
@@ -118,6 +119,17 @@ def _export_asked_for() -> None:
         ask_for_export(building=here, uid=uuid5(BASE, "export"), person=cast.committee, now=NOW)
 
 
+def _plan_asked_for() -> None:
+    """A plan of four weeks of turning and a weekly opening: efforts differ, so the solver is asked."""
+    cast = cast_of_two_blocks()
+    site = cast.drum.site
+    with inside(cast.building.uid) as here:
+        kind(here, site, usual=1)
+        kind(here, site, "opening", rule="FREQ=WEEKLY;BYDAY=SA", usual=2)
+        told = DaysToPlan(uuid5(BASE, "plan"), TODAY + DAY, TODAY + 28 * DAY, False)
+        ask(building=here, site=site, told=told, person=None, now=NOW)
+
+
 def _duty_over_and_nobody_there() -> None:
     """The duties' night of 5 May lets go of one duty, and tells of a pause: the only lead is away from the 12th on."""
     cast = cast_of_two_blocks()
@@ -161,5 +173,6 @@ SCENES = {
     "letters": Scene(_letters, NOW + A_BIT_LATER),
     "an export asked for": Scene(_export_asked_for, NOW + A_BIT_LATER),
     "a lot taken out and learnt from": Scene(_taken_out_and_learnt_from, FIRST_NIGHT + DAY + HOUR + A_BIT_LATER),
+    "a plan asked for": Scene(_plan_asked_for, NOW + A_BIT_LATER),
     "a duty over and nobody there": Scene(_duty_over_and_nobody_there, FIRST_NIGHT + HOUR),
 }

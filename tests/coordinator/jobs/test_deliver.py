@@ -1,18 +1,19 @@
 """The outbox: at least once, emptied when sent, tried again while mail fails."""
 
 import datetime as dt
+import threading
 from typing import Any
 
 import pytest
 from django.core.mail import EmailMessage
 from django.core.mail.backends.base import BaseEmailBackend
 
-from coordinator.jobs import canary, run
+from coordinator.jobs import canary, loop, run
 from coordinator.jobs.claim import LEASE
 from households.models import Account, Job, Notice, SetupDraft
 from households.models.job import EVERYWHERE
 from households.tenancy import inside
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, account_of
 
 pytestmark = pytest.mark.embedded
 
@@ -64,6 +65,34 @@ def test_a_notice_is_sent_and_its_body_emptied(cast: Cast, mailoutbox: list[Emai
     assert again(code) == (NOW, "")
     run.run_due(NOW + LEASE)
     assert len(mailoutbox) == 2
+
+
+def test_letters_do_not_wait_for_other_jobs(cast: Cast, mailoutbox: list[EmailMessage]) -> None:
+    Job.plan(None, "no such job", "slow", NOW - dt.timedelta(days=1))  # it has waited longest
+    post(cast), post_code()
+    assert run.run_due(NOW, only="deliver") == 2
+    assert len(mailoutbox) == 2
+    assert Job.objects.get(key="slow").state == "due"
+
+
+def test_letters_are_looked_for_in_a_thread_of_their_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: dict[str, Any] = {}
+    monkeypatch.setattr(
+        loop, "keep_running", lambda _stop, run=run.run_due: asked.update({threading.current_thread().name: run})
+    )
+    monkeypatch.setattr(loop.signal, "signal", lambda *_: None)
+    with loop.jobs_until_told_to_end():
+        pass
+    assert asked["jobs"] is run.run_due
+    assert asked["letters"].keywords == {"only": "deliver"}
+
+
+def test_the_invented_block_writes_to_nobody(cast: Cast, mailoutbox: list[EmailMessage]) -> None:
+    Account.objects.filter(pk=account_of(cast.neighbour).pk).update(is_demo=True)
+    notice, code = post(cast), post_code()
+    run.run_due(NOW)
+    assert [mail.subject for mail in mailoutbox] == ["Code"]
+    assert again(notice, cast) == again(code) == (NOW, "")
 
 
 def test_a_worker_killed_between_sending_and_noting_it_sends_again(

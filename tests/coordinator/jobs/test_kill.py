@@ -43,3 +43,30 @@ def test_a_night_killed_at_ten_points_ends_like_an_undisturbed_one(transactional
     assert {trial["point"]: trial["digest"] for trial in found["trials"]} == dict.fromkeys(
         LEFT, found["calm"]["digest"]
     )
+
+
+# Between the solver's answer and its row: what is left of the plan's job, and of the building's night.
+PLAN_LEFT = {
+    "after gather": ["running", 1],
+    "after decide": ["running", 1],
+    "before mark_done": ["running", 1],
+    "after the commit": ["done", 1],
+}
+
+
+def test_a_plan_killed_before_it_is_kept_is_worked_out_again_and_comes_out_alike(
+    transactional_db: None, tmp_path: Path
+) -> None:
+    with copy_of_the_test_database(tmp_path) as base:
+        found = find(
+            "faults",
+            {"scene": "a plan asked for", "points": list(PLAN_LEFT), "nth": [1]},
+            vendor=connection.vendor,
+            base=base,
+            folder=tmp_path,
+        )
+    assert {trial["point"]: trial["killed"] for trial in found["trials"]} == dict.fromkeys(PLAN_LEFT, True)
+    assert {trial["point"]: trial["left"]["jobs"] for trial in found["trials"]} == {
+        point: [job] for point, job in PLAN_LEFT.items()
+    }
+    assert {trial["digest"] for trial in found["trials"]} == {found["calm"]["digest"]}
