@@ -29,6 +29,7 @@ class Brought:
     households: int
     taking_part: int
     hidden: frozenset[str]  # ways of knowing whose lines are withheld
+    grams_by_month: dict[int, int]  # by its number in the period; none for a month in which nothing is on record
 
 
 def brought(building: Building, period: Period) -> Brought:
@@ -40,19 +41,25 @@ def brought(building: Building, period: Period) -> Brought:
     grams: defaultdict[str, int] = defaultdict(int)
     times: defaultdict[str, int] = defaultdict(int)
     behind: defaultdict[int, defaultdict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
+    by_month: defaultdict[int, int] = defaultdict(int)
+    stand: set[int] = set()  # months in which a drop-off does
     browns_ml, came, part = 0, set(), set()
     for row in ask(_grouped, Asked.of(building, period)):
         known, household, month, row_grams, row_browns, row_times, row_lately = row
         grams[known] += row_grams
         times[known] += row_times
+        by_month[month] += row_grams
+        if row_times:
+            stand.add(month)
         browns_ml += row_browns
         if household is not None and row_times:
             came.add(household)
             behind[month][known].add(household)
             if row_lately:
                 part.add(household)
-    hidden = [withheld({known: len(who) for known, who in lines.items()}) for lines in behind.values()]
-    return Brought(dict(grams), dict(times), browns_ml, len(came), len(part), frozenset().union(*hidden))
+    hidden = [withheld(lines) for lines in behind.values()]
+    told = {month: sum_g for month, sum_g in by_month.items() if month in stand or sum_g}
+    return Brought(dict(grams), dict(times), browns_ml, len(came), len(part), frozenset().union(*hidden), told)
 
 
 def _grouped(asked: Asked) -> Any:

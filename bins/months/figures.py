@@ -9,10 +9,11 @@ from django.db.models import Count, Q, QuerySet, Subquery, Sum
 from bins.models import Batch, Case, Contribution, Outgoing, Share, Visit, WrongItem
 from households.models import Building, DutyAssignment, Household
 
-from .asking import Asked, ask_once
+from .asking import Asked, ask, ask_once
 from .brought import STANDS, brought
 from .calendar import Period
 from .spread import Spread, spread
+from .work import Work, spread_of_work
 from .yields import Yield, yields
 
 
@@ -54,7 +55,8 @@ class Figures:
     troubles: int
     due_tubs: int  # shares whose last day for fetching is in the period
     fetched_millionths: int  # of these
-    duty_minutes: int  # set minutes of the duties done, once for each who did them
+    minutes_of_each: tuple[int, ...]  # set minutes of the duties done, of each household that did some; least first
+    scraps_by_month: tuple[int | None, ...]  # grams, of each month of the period; None where nothing is on record
 
     @property
     def first_day(self) -> dt.date:
@@ -67,6 +69,26 @@ class Figures:
     @property
     def compost_ml(self) -> int:
         return sum(one.compost_ml for one in self.yields)
+
+    @property
+    def compost_by_month(self) -> tuple[int | None, ...]:
+        """Millilitres. None for a month in which neither scraps nor a harvest are on record: that is not none."""
+        out: dict[dt.date, int] = {}
+        for one in self.yields:
+            first_day = one.day.replace(day=1)
+            out[first_day] = out.get(first_day, 0) + one.compost_ml
+        months = zip(self.period.firsts, self.scraps_by_month, strict=True)
+        return tuple(out.get(first_day, None if scraps_g is None else 0) for first_day, scraps_g in months)
+
+    @property
+    def duty_minutes(self) -> int:
+        """Set minutes of the duties done, once for each who did them."""
+        return sum(self.minutes_of_each)
+
+    @property
+    def work(self) -> Work | None:
+        """How these minutes are spread over the households; None where no duty is on record as done."""
+        return spread_of_work(self.minutes_of_each)
 
     @property
     def compost_ml_per_kg(self) -> int | None:
@@ -126,8 +148,8 @@ def figures(building: Building, period: Period) -> Figures:
     came = brought(building, period)
     low_g, high_g, basis = _range(_pooled(came.grams, came.hidden), spread(asked))
     visits = ask_once(_visits, asked, "visits", "turns", "troubles", "wrong_visits", "carers")
-    wrong = ask_once(_wrong_items, asked, "wrong_items", "wrong_items_weighed", "wrong_items_g", "beside")
-    visits["wrong_visits"] += wrong.pop("beside")
+    counts = ask_once(_counts, asked, *COUNTS)
+    visits["wrong_visits"] += counts.pop("beside")
     return Figures(
         period=period,
         by_known=tuple(
@@ -144,11 +166,10 @@ def figures(building: Building, period: Period) -> Figures:
         households=came.households,
         taking_part=came.taking_part,
         yields=yields(building, period),
-        **ask_once(
-            _counts, asked, "living_here", "still_working", "reports", "due_tubs", "fetched_millionths", "duty_minutes"
-        ),
+        minutes_of_each=tuple(sorted(minutes for _household, minutes in ask(_done, asked))),
+        scraps_by_month=tuple(came.grams_by_month.get(number) for number in range(period.months)),
+        **counts,
         **visits,
-        **wrong,
     )
 
 
@@ -174,18 +195,23 @@ def _visits(asked: Asked) -> Any:
     )
 
 
-def _wrong_items(asked: Asked) -> Any:
-    """With the visits that named the item and had something else to say: they count as well, once."""
-    beside = Q(visit__isnull=False) & ~Q(visit__trouble=Visit.Trouble.WRONG_ITEM)
+def _done(asked: Asked) -> Any:
+    """The households that did duties, each with its set minutes."""
     return (
-        WrongItem.objects.within(asked.building)
-        .filter(STANDS, counts_at__gte=asked.start, counts_at__lt=asked.end)
+        DutyAssignment.objects.within(asked.building)
+        .filter(duty__done_at__isnull=False, duty__day__gte=asked.first_day, duty__day__lt=asked.after)
         .order_by()
-        .values("building")
-        .annotate(found=Count("pk"), weighed=Count("grams"), g=Sum("grams"))
-        .annotate(beside=Count("visit", filter=beside, distinct=True))
-        .values_list("found", "weighed", "g", "beside")
+        .values("household")
+        .annotate(minutes=Sum("duty__minutes"))
+        .values_list("household", "minutes")
     )
+
+
+# `beside`: visits that named a wrong item and had something else to say: they count as well, once.
+COUNTS = (
+    "living_here", "still_working", "reports", "due_tubs", "fetched_millionths", "wrong_items", "wrong_items_weighed",
+    "wrong_items_g", "beside",
+)  # fmt: skip
 
 
 def _counts(asked: Asked) -> Any:
@@ -198,15 +224,18 @@ def _counts(asked: Asked) -> Any:
     due = Share.objects.within(building).filter(**{f"split__{name}": day for name, day in over.items()})
     gone = Outgoing.objects.within(building).filter(kind=Outgoing.Kind.GIVEN)
     gone = gone.filter(**{f"share__split__{name}": day for name, day in over.items()})
-    done = DutyAssignment.objects.within(building).filter(duty__done_at__isnull=False)
-    done = done.filter(duty__day__gte=asked.first_day, duty__day__lt=asked.after)
+    wrong = WrongItem.objects.within(building).filter(STANDS, counts_at__gte=asked.start, counts_at__lt=asked.end)
+    beside = wrong.filter(visit__isnull=False).exclude(visit__trouble=Visit.Trouble.WRONG_ITEM)
     return Building.objects.filter(pk=building.pk).values_list(
         _single(here.filter(Q(left_on__isnull=True) | Q(left_on__gte=asked.after)), Count("pk")),
         _single(begun.filter(Q(ended_at__isnull=True) | Q(ended_at__gte=asked.end)), Count("pk")),
         _single(told, Count("pk")),
         _single(due, Sum("tubs")),
         _single(gone, Sum("millionths")),
-        _single(done, Sum("duty__minutes")),
+        _single(wrong, Count("pk")),
+        _single(wrong, Count("grams")),
+        _single(wrong, Sum("grams")),
+        _single(beside, Count("visit", distinct=True)),
     )
 
 

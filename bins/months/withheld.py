@@ -1,23 +1,27 @@
 """Cells of a breakdown that would show what few households did.
 
-A cell of fewer than five households is withheld, and one more with it: a single gap could be found by taking
-the others from the total, which is always shown.
+A cell of fewer than five households is withheld, and more with it until five households stand behind what is withheld:
+whoever takes the other cells from the total, which is always shown, finds what all of these did together.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Hashable, Mapping
 
 FEWEST = 5
 
 
-def withheld(households: Mapping[str, int]) -> frozenset[str]:
-    """Names of the cells to withhold, given how many households stand behind each. Empty cells hide nobody.
+def withheld(households: Mapping[str, Collection[Hashable]]) -> frozenset[str]:
+    """Names of the cells to withhold, given the households behind each. Empty cells hide nobody.
 
-    households   weighed 2, counted 9, guessed 6   ->  weighed and guessed (the next smallest)
-                 weighed 2, counted 12             ->  both
-                 weighed 7, counted 9              ->  none
+    households   weighed 2, counted 9, guessed 6         ->  weighed and guessed (the next smallest)
+                 weighed 2, counted 12                   ->  both
+                 weighed 7, counted 9                    ->  none
+                 weighed 1, counted 2, guessed 9         ->  all: the first two are three households together
     """
-    filled = sorted((count, name) for name, count in households.items() if count > 0)
-    small = [name for count, name in filled if count < FEWEST]
-    if len(small) == 1 and len(filled) > 1:
-        small.append(next(name for _, name in filled if name not in small))
-    return frozenset(small)
+    filled = sorted((len(set(who)), name) for name, who in households.items() if who)
+    hidden = [name for count, name in filled if count < FEWEST]
+    others = [name for count, name in filled if count >= FEWEST]
+    while (
+        hidden and others and (len(hidden) == 1 or len({one for name in hidden for one in households[name]}) < FEWEST)
+    ):
+        hidden.append(others.pop(0))
+    return frozenset(hidden)

@@ -51,9 +51,9 @@ def number_ticks(low: float, high: float, most: int = MOST_TICKS) -> list[int]:
     step, factors = 1, (2, 2.5, 2)
     for turn in range(40):
         first = -(-low // step) * step
-        found = [int(first + step * at) for at in range(int((high - first) // step) + 1)] if first <= high else []
-        if len(found) <= most:
-            return found
+        count = int((high - first) // step) + 1 if first <= high else 0
+        if count <= most:
+            return [int(first + step * at) for at in range(count)]
         step = int(step * factors[turn % 3])
     return []
 

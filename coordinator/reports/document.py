@@ -1,6 +1,7 @@
 """A report in the reader's words: sections of lines, each with its figure and what the figure means.
 
-Page, PDF and CSV show these lines and no others, so that they cannot differ.
+Page, PDF and CSV show these lines and no others, so that they cannot differ. Pictures stand on page and PDF, drawn
+from the same figures.
 """
 
 from collections.abc import Iterator
@@ -12,9 +13,11 @@ from django.utils.translation import gettext as _
 
 from households.models import Building, Money
 
-from ..pages.amounts import rounded, volume, weight, yield_of
+from ..month_money import cost, cost_said
+from ..pages.amounts import per_hundred, ranged, rounded, small_weight, volume, weight, yield_of
 from ..pages.coins import coins
 from ..words import KNOWN
+from .pictures import Picture, pictures
 from .report import Report
 
 FEWEST = 5  # people: fewer are not counted out loud
@@ -43,6 +46,7 @@ class Document:
     building: str
     answer: str
     stamp: str
+    pictures: tuple[Picture, ...]
     sections: tuple[Section, ...]
     foot: str
     language: str
@@ -59,6 +63,7 @@ def document(report: Report) -> Document:
         building=report.building.name,
         answer=answer(report),
         stamp=stamp(report),
+        pictures=tuple(pictures(report)) if report.figures.has_data else (),
         sections=tuple(Section(name, lines) for name, lines in sections if lines) if report.figures.has_data else (),
         foot=_("Local rules, the landlord and the insurer decide; this record does not."),
         language=get_language() or "en",
@@ -107,12 +112,9 @@ def _went_in(report: Report) -> tuple[str, tuple[Line, ...]]:
 
 def _went_in_lines(report: Report) -> Iterator[Line]:
     figures, building = report.figures, report.building
-    shown = weight(figures.scraps_g, building)
-    if figures.low_g != figures.high_g:
-        low, high = weight(figures.low_g, building), weight(figures.high_g, building)
-        shown = _("about %(scraps)s (%(low)s to %(high)s)") % {"scraps": shown, "low": low, "high": high}
     yield _count(
-        _("Scraps kept out of the bin"), figures.scraps_g, "g", shown,
+        _("Scraps kept out of the bin"), figures.scraps_g, "g",
+        ranged(figures.scraps_g, figures.low_g, figures.high_g, building),
         _("All that was brought, less what was taken back. Weighed is certain; the range is for counted and guessed."),
     )  # fmt: skip
     yield _count(_("Drop-offs"), figures.drop_offs, "", "", _("Each time that somebody wrote down what they brought."))
@@ -156,12 +158,17 @@ def _how_known(report: Report) -> tuple[str, tuple[Line, ...]]:
 
 def _wrong(report: Report) -> tuple[str, tuple[Line, ...]]:
     figures = report.figures
+    is_us = report.building.units == Building.Units.US
     visits, by_mass = _("Visits that found a wrong item"), _("Wrong items by weight")
     of_visits = _("Of all visits: each one looks. No household is ever named.")
-    of_mass = _("Their weight for each 100 kg of scraps, where every wrong item was weighed.")
+    of_mass = (
+        _("Their weight for each 100 pounds of scraps, where every wrong item was weighed.")
+        if is_us
+        else _("Their weight for each 100 kg of scraps, where every wrong item was weighed.")
+    )
     grams = figures.wrong_g_per_100_kg
-    # A rate for each 100 kg stays so everywhere: it is compared between buildings.
-    shown = _("%(grams)s for each 100 kg") % {"grams": _("%(n)s g") % {"n": number_format(grams or 0, 0)}}
+    weighs = {"grams": small_weight(per_hundred(grams or 0, report.building), report.building)}
+    shown = _("%(grams)s for each 100 pounds") % weighs if is_us else _("%(grams)s for each 100 kg") % weighs
     return _("What was wrong"), (
         _of(visits, figures.wrong_visits, figures.visits, of_visits)
         if figures.visits
@@ -204,9 +211,9 @@ def _came_out(report: Report) -> tuple[str, tuple[Line, ...]]:
 
 
 def _work(report: Report) -> tuple[str, tuple[Line, ...]]:
-    figures = report.figures
+    figures, building = report.figures, report.building
     few = 0 < figures.carers < FEWEST
-    hours = figures.hours_per_100_kg
+    hours, is_us = figures.hours_per_100_kg, building.units == Building.Units.US
     return _("The work"), (
         _count(_("Visits"), figures.visits, "", "", _("Each time that somebody looked after a drum.")),
         _count(_("Turns"), figures.turns, "", "", _("Visits at which the drum was turned.")),
@@ -217,8 +224,10 @@ def _work(report: Report) -> tuple[str, tuple[Line, ...]]:
             "" if few else str(figures.carers),
         ),
         _known(
-            _("Hours for each 100 kg"), None if hours is None else round(hours, 2), "h/100 kg", rounded(hours or 0, 1),
-            _("Set minutes of the duties done, for each 100 kg of scraps. Nobody's time is measured."),
+            _("Hours for each 100 pounds") if is_us else _("Hours for each 100 kg"),
+            None if hours is None else round(hours, 2), "h/100 kg", rounded(per_hundred(hours or 0, building), 1),
+            _("Set minutes of the duties done, for each 100 pounds of scraps. Nobody's time is measured.") if is_us
+            else _("Set minutes of the duties done, for each 100 kg of scraps. Nobody's time is measured."),
         ),
     )  # fmt: skip
 
@@ -246,12 +255,16 @@ def _money_lines(report: Report) -> Iterator[Line]:
             str(Money.Purpose(purpose).label), coins(net, building), _("What came in for this, less what went out."),
             str(net), "coins",
         )  # fmt: skip
-    for label, over, meaning in (
-        (_("Cost for each household"), figures.living_here, _("What went out, over the households on the list.")),
-        (_("Cost for each 100 kg"), figures.scraps_g / 100_000, _("What went out, for each 100 kg of scraps.")),
-    ):
-        cost = round(money.went_out / over) if over > 0 else None
-        yield _known(label, cost, "coins", coins(cost or 0, building), meaning)
+    each, (per_household, per_hundred_said) = cost(money, figures), cost_said(money, figures, building)
+    yield _known(
+        _("Cost for each household"), each.per_household, "coins", per_household,
+        _("What went out, over the households with a drop-off."),
+    )  # fmt: skip
+    if building.units == Building.Units.US:
+        label, meaning = _("Cost for each 100 pounds"), _("What went out, for each 100 pounds of scraps.")
+    else:
+        label, meaning = _("Cost for each 100 kg"), _("What went out, for each 100 kg of scraps.")
+    yield _known(label, each.per_100_kg, "coins/100 kg", per_hundred_said, meaning)
 
 
 def _emission(report: Report) -> tuple[str, tuple[Line, ...]]:

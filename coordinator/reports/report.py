@@ -24,7 +24,11 @@ class Report:
     money: MoneyMonth | None  # where the reader may see it, and there is any
     emission: Emission | None  # off unless the building wants it
     closing: MonthClosing | None  # of a month that was closed
-    is_running: bool
+    today: dt.date
+
+    @property
+    def is_running(self) -> bool:
+        return self.period.after > self.today
 
 
 def period_of(kind: str, year: int, number: int) -> Period:
@@ -48,5 +52,5 @@ def report_of(building: Building, period: Period, today: dt.date, *, with_money:
         money=money if money and money.has_rows else None,
         emission=emission(max(found.scraps_g, 0) / 1000, Assessment(assessment)) if assessment else None,
         closing=closing_of(building, period.first_day) if period.months == 1 else None,
-        is_running=period.after > today,
+        today=today,
     )

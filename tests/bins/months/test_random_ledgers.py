@@ -78,13 +78,22 @@ def tally(told: list[dict[str, Any]], period: Period) -> dict[str, Any]:
         "troubles": sum(row["trouble"] != "nothing" for row in looked),
         "wrong_visits": sum(row["trouble"] == "wrong_item" for row in looked),
         "carers": len({row["home"] for row in looked}),
+        "scraps_by_month": tuple(
+            sum(grams) if (grams := [row["grams"] for row in brought if month_of(row) == first_day]) else None
+            for first_day in period.firsts
+        ),
     }
+
+
+def month_of(row: dict[str, Any]) -> dt.date:
+    day: dt.date = row["at"].astimezone(BERLIN).date()
+    return day.replace(day=1)
 
 
 def found(told: Figures) -> dict[str, Any]:
     names = (
         "scraps_g", "browns_ml", "drop_offs", "households", "taking_part", "visits", "turns", "troubles",
-        "wrong_visits", "carers",
+        "wrong_visits", "carers", "scraps_by_month",
     )  # fmt: skip
     return {name: getattr(told, name) for name in names} | {
         "by_known": {known.known: known.scraps_g for known in told.by_known}
