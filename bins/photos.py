@@ -19,6 +19,7 @@ from households.models.photo import MOST_BYTES, MOST_OF_ONE
 LONGEST_PX: Final = 1600
 MOST_SENT_BYTES: Final = 15_000_000  # chosen: three times what a phone's camera makes
 MOST_SENT_PX: Final = 60_000_000  # chosen: a small file can unfold to gigabytes
+MOST_COPIED_PX: Final = 16_000_000  # chosen: 64 MB
 QUALITIES: Final = (85, 75, 65, 55, 45, 35)  # chosen: a receipt reads well down to the last
 
 
@@ -56,8 +57,12 @@ def _encode(sent: bytes) -> Encoded:
         with Image.open(io.BytesIO(sent), formats=("JPEG", "PNG", "WEBP")) as opened:
             if opened.width * opened.height > MOST_SENT_PX:
                 raise ValueError("too many pixels")
-            picture = _on_white(ImageOps.exif_transpose(opened))
-    picture.thumbnail((LONGEST_PX, LONGEST_PX))
+            # Made small first: each of the steps after it would copy all points, four bytes each. Of a picture with a
+            # palette points can only be dropped, which spoils print, so that one is copied before unless it is huge.
+            is_copied = opened.mode == "P" and opened.width * opened.height <= MOST_COPIED_PX
+            picture = opened.convert("RGBA") if is_copied else opened
+            picture.thumbnail((LONGEST_PX, LONGEST_PX))
+            picture = _on_white(ImageOps.exif_transpose(picture))
     while True:
         for quality in QUALITIES:
             written = io.BytesIO()

@@ -1,6 +1,7 @@
 """Reading a record that somebody sent: one validator for page, API, import and offline flush."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import ceil
@@ -11,6 +12,17 @@ from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
 from bins.units import G_PER_LB, ML_PER_FL_OZ, ML_PER_GALLON, US
+
+# What no record is about: a date beyond is a slip or an attack, and the calendar ends shortly behind some of them.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+# What nobody can see or type and no database, letter or printed page can take: control signs but the blank ones, halves
+# of a pair, no characters; and the marks that turn all that follows round, by which a name passes for another.
+UNSEEN = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+
+
+def seen(text: str) -> str:
+    """A text as somebody reads it: without signs that nobody can see."""
+    return UNSEEN.sub("", text)
 
 
 class Refused(Exception):
@@ -37,7 +49,7 @@ class Reader:
         value = self.raw.get(name)
         if value is None or isinstance(value, list | dict):
             return ""
-        return str(value).strip().replace("\0", "")
+        return seen(str(value)).strip()
 
     def uid(self, name: str = "uid") -> UUID:
         try:
@@ -47,13 +59,13 @@ class Reader:
             return UUID(int=0)
 
     def instant(self, name: str, otherwise: dt.datetime) -> dt.datetime:
-        """An instant with its offset; `otherwise` where none was told."""
+        """An instant with its offset, of the years 1900 to 2200; `otherwise` where none was told."""
         text = self._text(name)
         if not text:
             return otherwise
         try:
             value = parse_datetime(text)
-            if value is None or value.tzinfo is None:
+            if value is None or value.tzinfo is None or not FIRST_YEAR <= value.year <= LAST_YEAR:
                 raise ValueError
             return value.astimezone(dt.UTC)
         except (ValueError, OverflowError):
@@ -61,12 +73,15 @@ class Reader:
             return otherwise
 
     def day(self, name: str) -> dt.date | None:
-        """A calendar day; None where none was told."""
+        """A calendar day of the years 1900 to 2200; None where none was told."""
         text = self._text(name)
         if not text:
             return None
         try:
-            return dt.date.fromisoformat(text)
+            day = dt.date.fromisoformat(text)
+            if not FIRST_YEAR <= day.year <= LAST_YEAR:
+                raise ValueError
+            return day
         except ValueError:
             self.errors[name] = _("A day is needed, such as 2026-11-25.")
             return None

@@ -12,6 +12,7 @@ from typing import Final
 from django.contrib.auth.models import AnonymousUser
 
 from households.models import Account, Building, Person, Role
+from households.organisations import acts_for
 
 from . import fields as f
 
@@ -24,6 +25,7 @@ class As(StrEnum):
     CARETAKER = "caretaker"
     COMMITTEE = "committee"
     CHECKER = "checker"
+    ORGANISATION = "organisation"  # acts for the one that looks after the building; no person of it
 
 
 class Reach(StrEnum):
@@ -70,7 +72,10 @@ class Actor:
     def signed_in(cls, user: Account | AnonymousUser, building: Building, on: dt.date) -> "Actor":
         if not user.is_authenticated or not user.is_active:
             return cls.stranger()
-        return cls.of(Person.objects.within(building).filter(account=user).select_related("household").first(), on)
+        found = cls.of(Person.objects.within(building).filter(account=user).select_related("household").first(), on)
+        if not acts_for(user, building.organisation_id, on):
+            return found
+        return cls(found.person, found.capacities | {As.ORGANISATION})
 
 
 def _own(*fields: str) -> Grant:
@@ -119,7 +124,9 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "ready-range"): {
         role: _all("drum", "batch", "low", "high") for role in (As.RESIDENT, As.CARETAKER, As.COMMITTEE, As.CHECKER)
     },
-    Rule("see", "drum-care"): {As.CARETAKER: _all("drum", "hatches", "state", "turns", "households")},
+    Rule("see", "drum-care"): {
+        As.CARETAKER: _all("drum", "hatches", "state", "turns", "insulation", "vents", "households"),
+    },
     Rule("change", "drum-care"): {As.CARETAKER: _all(*f.CARE)},
     Rule("set", "site-rules"): {As.CARETAKER: _all(*f.RULES)},
     Rule("see", "decision"): {As.CARETAKER: _all(*f.DECISION), As.COMMITTEE: _all(*f.DECISION)},
@@ -128,10 +135,16 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
         As.RESIDENT: _all(*f.MONTH), As.CARETAKER: _all(*f.MONTH),
         As.COMMITTEE: _all(*f.MONTH), As.CHECKER: _all(*f.MONTH),
     },
+    Rule("see", "period"): {
+        As.RESIDENT: _all(*f.MONTH, *f.PERIOD), As.CARETAKER: _all(*f.MONTH, *f.PERIOD),
+        As.COMMITTEE: _all(*f.MONTH, *f.PERIOD), As.CHECKER: _all(*f.MONTH, *f.PERIOD),
+    },
     Rule("see", "browns"): {As.CARETAKER: _all(*f.BROWNS), As.COMMITTEE: _all(*f.BROWNS)},
     Rule("set", "browns"): {As.CARETAKER: _all(*f.BROWNS)},
     Rule("see", "stock"): {As.CARETAKER: _all(*f.STOCK), As.COMMITTEE: _all(*f.STOCK)},
     Rule("add", "stock"): {As.CARETAKER: _all(*f.STOCK)},
+    # What a household brought itself; the store's own rows name nobody.
+    Rule("bring", "browns"): {As.RESIDENT: _own(*f.BROUGHT)},
     Rule("set", "store"): {As.CARETAKER: _all(*f.STOCK)},
     Rule("see", "site-limit"): {
         As.CARETAKER: _all(*f.SITE_LIMIT), As.COMMITTEE: _all(*f.SITE_LIMIT), As.CHECKER: _all(*f.SITE_LIMIT),
@@ -161,6 +174,7 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("add", "loss"): {As.CARETAKER: _all(*f.OUTGOING)},
     Rule("undo", "outgoing"): {As.CARETAKER: _all(*f.OUTGOING)},
     Rule("see", "share"): {As.RESIDENT: _own(*f.SHARE)},
+    Rule("see", "part-taken"): {As.RESIDENT: _own(*f.PART_TAKEN)},
     # Where the next shares go, what is given away of this one, and what is asked for of the next lot.
     Rule("choose", "share"): {As.RESIDENT: _own("wish")},
     Rule("give", "share"): {As.RESIDENT: _own(*f.OUTGOING)},
@@ -194,6 +208,8 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "booking"): {As.RESIDENT: _own(*f.BOOKING)},
     Rule("add", "booking"): {As.RESIDENT: _own(*f.BOOKING)},
     Rule("cancel", "booking"): {As.RESIDENT: _own(*f.BOOKING)},
+    # Of others' bookings those that were made here on their behalf, by whoever looks after the place.
+    Rule("add", "booking-on-behalf"): {As.CARETAKER: _all(*f.BOOKING, "household")},
     Rule("see", "plan"): {As.RESIDENT: _own(*f.ABSENCE, *f.WISHES)},
     Rule("set", "plan"): {As.RESIDENT: _own(*f.WISHES)},
     # Whoever plans sees that a household is away, and never why: nobody is asked.
@@ -206,6 +222,7 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("set", "feed"): {As.RESIDENT: _own("address")},
     Rule("see", "duty-kind"): {As.CARETAKER: _all(*f.DUTY_KIND)},
     Rule("set", "duty-kind"): {As.CARETAKER: _all(*f.DUTY_KIND)},
+    Rule("set", "duty-sharers"): {As.CARETAKER: _all("household", "shares")},
     Rule("see", "rota"): {As.CARETAKER: _all(*f.ROTA)},
     Rule("publish", "rota"): {As.CARETAKER: _all(*f.ROTA)},
     Rule("fix", "rota"): {As.CARETAKER: _all(*f.ROTA)},
@@ -223,6 +240,8 @@ TABLE: Final[dict[Rule, dict[As, Grant]]] = {
     Rule("see", "month-rows"): {
         As.CARETAKER: _all(*f.MONTH_ROW), As.COMMITTEE: _all(*f.MONTH_ROW), As.CHECKER: _all(*f.MONTH_ROW),
     },
+    # Of its buildings an organisation sees totals, what asks for a visit, and who is in charge.
+    Rule("see", "organisation-building"): {As.ORGANISATION: _all("totals", "needs", "people_in_charge")},
     Rule("set", "greenhouse"): {As.COMMITTEE: _all("greenhouse")},
     Rule("see", "export"): {As.CARETAKER: _all(*f.KEPT_FILE), As.COMMITTEE: _all(*f.KEPT_FILE)},
     Rule("add", "export"): {As.CARETAKER: _all(*f.KEPT_FILE), As.COMMITTEE: _all(*f.KEPT_FILE)},

@@ -10,7 +10,18 @@ from django.http import Http404
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from bins.care import closing, discarding, drum_state, maturity_tests, merging, moving, quarantine, stepping, turning
+from bins.care import (
+    closing,
+    discarding,
+    drum_state,
+    making,
+    maturity_tests,
+    merging,
+    moving,
+    quarantine,
+    stepping,
+    turning,
+)
 from bins.models import Batch, Drum, MaturityTest, Place
 
 from .doors import Here
@@ -57,10 +68,14 @@ OF_PLACE: Final = {
         quarantine.reopen,
         gettext_lazy("No longer shut. Your look inside is written down."),
     ),
+    "bin-make": Act(
+        "place", making.BinMake, making.set_make, gettext_lazy("Kept. The next night's forecast goes by it.")
+    ),
 }
 OF_DRUM: Final = {
     "states": Act("drum", drum_state.DrumWord, drum_state.change_drum, gettext_lazy("Done. The record has it.")),
     "turning": Act("drum", turning.Turning, turning.set_turning, gettext_lazy("Kept. The list goes by it now.")),
+    "make": Act("drum", making.DrumMake, making.set_make, gettext_lazy("Kept. The next night's forecast goes by it.")),
 }
 OF_TEST: Final = {
     "results": Act(

@@ -19,6 +19,16 @@ class Door:
     is_here: bool
 
 
+def _house_of(request: HttpRequest, here: Here) -> str:
+    """Where the building's name in the head leads. Who has no home here stays among what is public, since home would
+    be a sign-in wall: the drum whose sign was scanned, or the page for reports."""
+    if here.may("see", "home"):
+        return reverse("building", args=[here.building.uid])
+    match = request.resolver_match
+    drum = match.kwargs.get("drum") if match else None
+    return reverse("hatch", args=[here.building.uid, drum]) if drum else reverse("report", args=[here.building.uid])
+
+
 def frame(request: HttpRequest) -> dict[str, Any]:
     """The building, and the pages that this person may open in it. Makes no query."""
     here: Here | None = getattr(request, "here", None)
@@ -37,6 +47,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     ]
     return {
         "building": here.building,
+        "building_url": _house_of(request, here),
         "here": here,
         "is_us": here.building.units == Building.Units.US,  # pounds and gallons, in forms as in sentences
         "doors": [

@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
 from django.http import HttpResponse
 
@@ -12,8 +13,10 @@ BLANKS = "\t\r\n \u00a0"
 
 
 def safe_cell(value: object) -> str:
-    """A cell as text: with an apostrophe before it where it would be taken for a formula."""
+    """A cell as text: with an apostrophe before it where it would be taken for a formula. A number is none."""
     text = str(value)
+    if isinstance(value, int | Decimal):  # what was taken back stands below nothing, and has to add up
+        return text
     is_formula = text.lstrip(BLANKS).startswith(STARTS) or text.startswith(tuple("\t\r\n"))
     return f"'{text}" if is_formula else text
 

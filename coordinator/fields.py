@@ -15,7 +15,7 @@ CAPACITY: Final = (
     "base_layer_litres",
 )  # fmt: skip
 SHEET: Final = ("drum", "hatch", "stage", "level_percent", "decision", "access", "cancelled_card")
-HATCH: Final = ("drum", "hatch", "stage", "level_percent", "turns", "cups_per_pail", "fallback")
+HATCH: Final = ("drum", "hatch", "stage", "level_percent", "turns", "insulation", "vents", "cups_per_pail", "fallback")
 VISIT: Final = (
     "uid", "happened_at", "drum", "turned", "turned_place", "trouble", "level_percent", "readings", "via", "doubt",
 )  # fmt: skip
@@ -60,7 +60,13 @@ MONTH: Final = (
     "restated",
 )
 KEPT_FILE: Final = ("uid", "name", "made_at", "content")
-MONTH_ROW: Final = ("day", "amount", "known", "via", "is_correction")
+# Of a quarter or a year, beside those of a month.
+PERIOD: Final = (
+    "span", "first_day", "last_day", "is_running", "open_days", "days_with_browns", "days", "wrong_visits",
+    "wrong_g_per_100_kg", "compost_ml_per_kg", "shrunk_percent", "shares_fetched_percent", "carers",
+    "hours_per_100_kg", "co2e_g",
+)  # fmt: skip
+MONTH_ROW: Final = ("day", "until", "amount", "known", "via", "is_correction")
 HOME: Final = ("hatch", "own_drop_offs")
 BROWNS: Final = (
     "site", "browns", "cup_ml", "half_cups_per_pail", "cups_changed_on", "changes_from", "without_browns",
@@ -121,12 +127,14 @@ STOCK: Final = (
     "is_measured", "reorder_at_litres", "days_of_cover", "is_low", "room", "most_litres", "delivery_weeks",
     "review_weeks", "safety_weeks", "cautions", "via", "doubt",
 )  # fmt: skip
+BROUGHT: Final = ("uid", "site", "day", "kind", "millilitres", "reverses", "via", "doubt")
+PART_TAKEN: Final = ("harvest", "takes_part", "drop_offs", "scraps_g", "care_minutes", "browns_ml")
 SITE_LIMIT: Final = ("uid", "site", "what", "figure", "used", "percent", "is_near", "source", "dated")
 PERIOD_LOG: Final = ("first", "last", "is_cut", "lines")
 MONEY: Final = (
     "uid", "day", "way", "coins", "currency", "purpose", "purse", "words", "wants_approval", "is_approved", "reverses",
     "settles", "opening", "came_in", "went_out", "closing", "owed", "deposits", "in_the_box", "by_purpose",
-    "cost_per_household", "cost_per_100_kg", "unseen", "approval_above", "via", "doubt",
+    "cost_per_household", "cost_per_100_kg", "unseen", "approval_above", "via", "doubt", "owed_coins", "photos",
 )  # fmt: skip
 
 SLOT_AHEAD: Final = ("slot", "site", "name", "day", "begins_at", "ends_at", "free", "out", "words", "is_off")
@@ -135,7 +143,7 @@ SLOT: Final = (
     "last_day",
 )  # fmt: skip
 BOOKING: Final = ("uid", "slot", "day", "begins_at", "ends_at", "drum", "quarter_pails", "state", "cause")
-CLOSURE: Final = ("uid", "site", "first_day", "last_day", "words")
+CLOSURE: Final = ("uid", "site", "first_day", "last_day", "words", "each_year")
 ABSENCE: Final = ("uid", "first_day", "last_day")
 WISHES: Final = ("visits_in_four_weeks", "slots", "duties")
 
@@ -148,8 +156,8 @@ DUTY: Final = (
 WEEK_DUTY: Final = ("uid", "site", "work", "day", "begins_at", "least", "phase", "names")
 # First names, for whoever plans; nobody else gets loads with a name.
 ROTA: Final = (
-    "first", "last", "mark", "proved", "levels", "duties", "loads", "obstacle", "number", "way", "people_changed",
-    "ways",
+    "uid", "site", "first", "last", "again", "asked_at", "state", "is_current", "drafts", "proved", "levels", "duties",
+    "loads", "obstacle", "number", "way", "people_changed", "plans",
 )  # fmt: skip
 COVER: Final = ("uid", "duty", "work", "day", "begins_at", "is_own", "offers", "closed_at")
 LIMITS: Final = ("cannot_lift", "carry_for_me")

@@ -12,6 +12,7 @@ from bins.models import Drum, Forecast
 from bins.process.ranges import Record
 from households.models import Building
 
+WEEKS_FROM_DAYS = 21  # chosen
 LIKELY, POSSIBLE = 500, 200  # permille, chosen: from there "will probably", from there "may"
 
 WHY_NONE: dict[NoForecast, Any] = {
@@ -40,7 +41,10 @@ def between(
         return beyond or _("not within six months")
     low = max(low, today)
     if high is None and mid is not None and mid > low:
-        return _("not before %(low)s, about %(mid)s or later") % {"low": day(low, today), "mid": day(mid, today)}
+        return _("about %(mid)s, perhaps much later; not before %(low)s") % {
+            "low": day(low, today),
+            "mid": day(mid, today),
+        }
     if high is None:
         return _("not before %(day)s, and perhaps much later") % {"day": day(low, today)}
     if high <= low:
@@ -82,32 +86,44 @@ def clash_line(clash: dict[str, Any] | None) -> str:
         return chance
     if clash["empty"][1] is None:
         return f"{chance} {_('Nothing says when that will be.')}"
-    gap = ngettext(
-        "Then nothing is open for about %(days)s day.", "Then nothing is open for about %(days)s days.", short[1]
-    ) % {"days": short[1]}
-    return f"{chance} {gap}"
+    return f"{chance} {gap_line(short[1])}"
+
+
+def gap_line(days: int) -> str:
+    """For how long nothing is open: in weeks where nobody counts days any more."""
+    if days < WEEKS_FROM_DAYS:
+        return ngettext(
+            "Then nothing is open for about %(days)s day.", "Then nothing is open for about %(days)s days.", days
+        ) % {"days": days}
+    weeks = round(days / 7)
+    return ngettext(
+        "Then nothing is open for about %(weeks)s week.", "Then nothing is open for about %(weeks)s weeks.", weeks
+    ) % {"weeks": weeks}
 
 
 def chance_line(permille: int) -> str:
-    """ "In 6 of 10 ways that it may go": people read a share of ten better than a per cent."""
+    """ "6 times out of 10": people read a share of ten better than a per cent."""
     share = {"share": tenths(permille)}
-    return _("In %(share)s ways it may go, the open hatch is full before another one is empty.") % share
+    return _("%(share)s, the open hatch is full before another one is empty.") % share
 
 
 def tenths(permille: int) -> str:
-    """A share as people count: 640 -> "6 of 10"."""
-    return _("%(n)s of 10") % {"n": min(10, max(0, round(permille / 100)))}
+    """A share as people count: 640 -> "6 times out of 10"."""
+    n = min(10, max(0, round(permille / 100)))
+    return ngettext("%(n)s time out of 10", "%(n)s times out of 10", n) % {"n": n}
 
 
 def record_line(what: str, ahead_days: int, found: Record) -> str:
     """How often past ranges held."""
     shown = {"held": found.held, "tried": found.tried, "days": ahead_days}
     if what == "full":
-        return _("%(days)s days before a hatch was full: %(held)s of %(tried)s ranges held.") % shown
-    return _("%(days)s days before a lot was ready: %(held)s of %(tried)s ranges held.") % shown
+        return _("%(days)s days before a hatch was full, the range was right in %(held)s of %(tried)s cases.") % shown
+    return _("%(days)s days before a lot was ready, the range was right in %(held)s of %(tried)s cases.") % shown
 
 
 def score_line(found: Record) -> str:
     """Ranges against those that no measurement had a part in; less is better."""
     shown = {"ours": round(found.score_days), "rival": round(found.rival_score_days)}
-    return _("Misses and width together: %(ours)s days; without any measurement %(rival)s. Less is better.") % shown
+    if shown["ours"] < shown["rival"]:
+        return _("So far measuring helped: %(ours)s points with it, %(rival)s without.") % shown
+    return _("So far measuring did not help: %(ours)s points with it, %(rival)s without.") % shown

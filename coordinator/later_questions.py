@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 from django.utils.translation import gettext as _
 
-from bins.founding.arranging import MOST_HOUSEHOLDS
 from bins.founding.capacity import SiteCapacity
 from bins.founding.permitting import GIVEN, NOT_YET
+from households.cards import MOST_HOUSEHOLDS
 from households.models import Permission, Site
 
 from .questions import TITLES, Field, Group

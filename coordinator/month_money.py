@@ -1,4 +1,7 @@
-"""The money of a month beside what the drums did in it: what it cost each household, and each 100 kilos."""
+"""The money of a period beside what the drums did in it: what it cost each household, and each 100 kilos or pounds.
+
+Page, report and API take both from here, so that they divide by the same households and the same scraps.
+"""
 
 from dataclasses import dataclass
 
@@ -6,6 +9,7 @@ from bins.months.figures import Figures
 from households.cash_book import MoneyMonth
 from households.models import Building
 
+from .pages.amounts import per_hundred
 from .pages.coins import coins
 
 
@@ -19,10 +23,24 @@ class Cost:
 
 def cost(money: MoneyMonth, figures: Figures) -> Cost:
     """Rounded to the nearest coin."""
+    per_100_kg = _per_100_kg(money, figures)
     return Cost(
         round(money.went_out / figures.households) if figures.households else None,
-        round(money.went_out * 100_000 / figures.scraps_g) if figures.scraps_g > 0 else None,
+        None if per_100_kg is None else round(per_100_kg),
     )
+
+
+def cost_said(money: MoneyMonth, figures: Figures, building: Building) -> tuple[str, str]:
+    """(for each household, for each 100 kg or 100 pounds) in the building's currency; empty where it isn't known."""
+    each, per_100_kg = cost(money, figures).per_household, _per_100_kg(money, figures)
+    return (
+        "" if each is None else coins(each, building),
+        "" if per_100_kg is None else coins(round(per_hundred(per_100_kg, building)), building),
+    )
+
+
+def _per_100_kg(money: MoneyMonth, figures: Figures) -> float | None:
+    return money.went_out * 100_000 / figures.scraps_g if figures.scraps_g > 0 else None
 
 
 def money_said(money: MoneyMonth, figures: Figures, building: Building) -> dict[str, str]:
@@ -30,9 +48,6 @@ def money_said(money: MoneyMonth, figures: Figures, building: Building) -> dict[
     if not money.has_rows:
         return {}
     names = ("opening", "came_in", "went_out", "closing", "owed", "deposits")
-    each = cost(money, figures)
     said = {name: coins(getattr(money, name), building) for name in names}
-    for name in ("per_household", "per_100_kg"):
-        value = getattr(each, name)
-        said[name] = "" if value is None else coins(value, building)
+    said["per_household"], said["per_hundred"] = cost_said(money, figures, building)
     return said

@@ -176,7 +176,8 @@ def _block(region: Region) -> tuple[Group, ...]:
                 Field("language", _("First language of signs and sheets"), "list", choices=languages(), is_data=True),
                 Field(
                     "second_language", _("Second language beside it"), "list", is_data=True,
-                    choices=(("", "-"), *languages()), hint=_("Each person reads the pages in their own, anyway."),
+                    choices=(("", _("none")), *languages()),
+                    hint=_("Each person reads the pages in their own, anyway."),
                 ),
             ),
         ),

@@ -159,6 +159,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "coordinator.keeping.KeepNothing",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -214,7 +215,14 @@ CONTENT_SECURITY_POLICY = {
 }
 
 # The cache holds the limits of sign-in. It is a table, so that every web machine counts the same tries.
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "coordinator_cache"}}
+# Full at the framework's 300, it would throw limits away just while many try at once.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "coordinator_cache",
+        "OPTIONS": {"MAX_ENTRIES": 10_000},
+    }
+}
 SESSION_ENGINE = "django.contrib.sessions.backends.db"
 
 # Sign-in --------------------------------------------------------------------------------------------
@@ -232,6 +240,11 @@ ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_PREVENT_ENUMERATION = True
 ACCOUNT_SESSION_REMEMBER = True
+# Chosen. Anybody can have a letter sent to any address from here; 120 an hour is a house of sixty behind one line.
+ACCOUNT_RATE_LIMITS = {
+    "request_login_code": "20/m/ip,120/h/ip,3/m/key,12/h/key",
+    "signup": "20/m/ip,120/h/ip",
+}
 ACCOUNT_FORMS = {
     "request_login_code": "coordinator.signin.RequestCodeForm",
     "confirm_login_code": "coordinator.signin.ConfirmCodeForm",
@@ -268,13 +281,21 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Drop-offs, visits and the month of a building's shared compost drums.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "coordinator.api.problems.described",
+    ],
     # Two shapes have a field of this name, with values of their own.
     "ENUM_NAME_OVERRIDES": {
         "MaturityTestKind": ["bag", "seeds", "flask"],
         "WishAnswer": ["prefer", "can", "cannot"],
         "DecisionAnswer": ["yes", "no", "take_out", "back"],
         "CoverAnswer": ["take", "offer", "accept", "withdraw"],
-        "RotaWay": ["fewest", "halfway", "fairest"],
+        "RotaWay": ["published", "fewest", "halfway", "fairest"],
+        "WorkState": ["asked", "running", "done", "failed"],
+        "DrumState": ["in_service", "paused", "out_of_service"],
+        "BookingState": ["kept", "off", "cancelled"],
+        "MoneyWay": ["in", "out"],
         "StandInWhat": ["leads", "away", "stand-in", "let-go", "handover"],
         "CaseStepWhat": ["looked", "done", "confirmed", "closed"],
         "BrownsKind": "coordinator.api.mix_shapes.KINDS",
@@ -301,6 +322,7 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"without_secrets": {"()": "coordinator.logs.WithoutSecrets"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["without_secrets"]}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
 }

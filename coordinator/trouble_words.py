@@ -147,7 +147,13 @@ def remedy(cause: Cause, figures: Mapping[str, float], batch: Batch, building: B
         found.append(_step(act, figures, batch, building))
         if act is Act.ADD_BROWNS and figures.get("lacking_litres"):
             more = {"amount": volume(round(1000 * figures["lacking_litres"]), building)}
-            found.append(_("More does not fit now. Once it has sunk, about %(amount)s more are needed.") % more)
+            found.append(
+                _(
+                    "More does not fit now. Once it has sunk, press a handful again: if water still runs out, about "
+                    "%(amount)s more are needed."
+                )
+                % more
+            )
     return tuple(found)
 
 

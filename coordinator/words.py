@@ -73,7 +73,7 @@ MOST_TELLING: dict[str, tuple[Any, Any]] = {
     ),
     "flask_test": (
         gettext_lazy("Begin a flask test."),
-        gettext_lazy("Nothing else you can measure tells as much about the day it is ready: about %(days)s days."),
+        gettext_lazy("Nothing else tells as much: the day it is ready may move by about %(days)s days."),
     ),
     "level": (
         gettext_lazy("Look how full it is and write it down."),

@@ -14,6 +14,9 @@ DIGITS = "23467"
 LENGTH = 4
 APART = 2  # chosen: numbers differ in two places, so that one wrong digit names nobody
 TRIES = 2000  # chosen: by then the numbers that far apart are used up, and any unused one will do
+MOST_HOUSEHOLDS = 500  # chosen: a large block; more than the short numbers would reach for
+# For whoever uses up all numbers of five digits: a search that never ends would hold the building for ever.
+MORE_SIGNS = DIGITS + "ACEFHJKMNPRTWXY"
 
 
 def give_card(building: Building, household: Household, on: dt.date) -> Card:
@@ -59,7 +62,7 @@ def household_of_card(building: Building, card: str) -> Household | None:
     """Whose a number is today; None for an unknown or cancelled one, or of a household that has left."""
     found: Card | None = (
         Card.objects.within(building)
-        .filter(number="".join(card.split()), cancelled_on__isnull=True, household__left_on__isnull=True)
+        .filter(number="".join(card.split()).upper(), cancelled_on__isnull=True, household__left_on__isnull=True)
         .select_related("household")
         .first()
     )
@@ -83,14 +86,15 @@ def _unused(seed: str, used: Iterable[str]) -> str:
 
 
 def _numbers(seed: str) -> Iterator[str]:
-    """Endless numbers; a digit longer after each ten thousand, so that a search for an unused one ends."""
+    """Endless numbers; longer after ten thousand and of more signs after twenty, so that a search always ends."""
     attempt = 0
     while True:
         drawn = int.from_bytes(hashlib.sha256(f"{seed} {attempt}".encode()).digest())
+        signs = DIGITS if attempt < 20_000 else MORE_SIGNS
         digits = []
         for _ in range(LENGTH if attempt < 10_000 else LENGTH + 1):
-            drawn, rest = divmod(drawn, len(DIGITS))
-            digits.append(DIGITS[rest])
+            drawn, rest = divmod(drawn, len(signs))
+            digits.append(signs[rest])
         yield "".join(digits)
         attempt += 1
 

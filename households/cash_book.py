@@ -2,8 +2,10 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import Any
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
 from .models import Building, Money
 
@@ -50,6 +52,7 @@ def money_between(building: Building, first_day: dt.date, until: dt.date) -> Mon
     came, went = kept & Q(way=Money.Way.IN), kept & Q(way=Money.Way.OUT)
     held = Q(purpose=Money.Purpose.DEPOSIT)
     sums = rows.aggregate(
+        rows=Count("pk"),
         in_before=Sum("coins", filter=came & Q(counts_at__lt=start)),
         out_before=Sum("coins", filter=went & Q(counts_at__lt=start)),
         lent=Sum("coins", filter=Q(way=Money.Way.OUT, purse=Money.Purse.OWN)),
@@ -75,7 +78,7 @@ def money_between(building: Building, first_day: dt.date, until: dt.date) -> Mon
         deposits=coins["taken"] - coins["returned"],
         by_purpose=tuple((purpose, *found[purpose]) for purpose in Money.Purpose.values if any(found.get(purpose, ()))),
         unseen=unseen,
-        has_rows=any(value is not None for value in sums.values()),
+        has_rows=coins["rows"] > 0,
     )
 
 
@@ -87,8 +90,12 @@ def money_rows(building: Building, first_day: dt.date, until: dt.date) -> "Query
     return rows.select_related("reverses", "settles").order_by("counts_at", "ledger_number")
 
 
-def owed_rows(building: Building) -> "QuerySet[Money]":
-    """What somebody paid from their own purse and nobody has paid back, oldest first."""
-    paid_back = Money.objects.within(building).filter(STANDS, settles__isnull=False).values("settles")
-    rows: QuerySet[Money] = Money.objects.within(building).filter(STANDS, way=Money.Way.OUT, purse=Money.Purse.OWN)
-    return rows.exclude(pk__in=paid_back).order_by(F("counts_at"), "ledger_number")
+def owed_rows(building: Building) -> "QuerySet[Any]":
+    """What somebody paid from their own purse and was not paid back whole, oldest first.
+
+    `rest`: how much of it is still owed, above 0. A payment back that was taken back adds up to nothing.
+    """
+    rows: QuerySet[Any] = Money.objects.within(building).filter(STANDS, way=Money.Way.OUT, purse=Money.Purse.OWN)
+    rest = F("coins") - Coalesce(Sum("settled_by__coins"), 0)
+    owed: QuerySet[Any] = rows.annotate(rest=rest).filter(rest__gt=0).order_by(F("counts_at"), "ledger_number")
+    return owed

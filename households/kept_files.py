@@ -9,6 +9,7 @@ from .models import Audit, Building, Job, KeptFile, Person
 
 EXPORT = "export"
 KEPT = dt.timedelta(days=7)
+MOST_KEPT = 10  # chosen: each holds all figures, and whoever presses the button all day must not fill the disk
 
 
 def ask_for_export(*, building: Building, uid: UUID, person: Person | None, now: dt.datetime) -> None:

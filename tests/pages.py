@@ -3,11 +3,14 @@
 from uuid import UUID
 
 from django.urls import reverse
+from django.utils import timezone
 
 from bins.founding.arranging import STEPS
 from bins.models import Batch
+from households.models import RotaDraft
 from households.tenancy import inside
 
+from .bins.duties.planned import DAY, draft, kind
 from .cast import Cast
 
 
@@ -53,14 +56,16 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("resident", reverse("duties", args=[uid])),
         *(
             ("caretaker", reverse(name, args=[uid, cast.drum.site.uid]))
-            for name in ("duty-kinds", "rota", "rota-again", "stand-in", "stand-in-list")
+            for name in ("duty-kinds", "rota", "stand-in", "stand-in-list")
         ),
+        ("caretaker", reverse("rota-look", args=[uid, _draft_of(cast)])),
         ("caretaker", reverse("rota-month", args=[uid, cast.drum.site.uid, 2026, 5])),
         ("committee", reverse("committee", args=[uid])),
         ("caretaker", reverse("limits", args=[uid])),
         ("committee", reverse("period-log", args=[uid])),
         ("caretaker", reverse("store", args=[uid])),
         ("committee", reverse("store", args=[uid])),
+        ("resident", reverse("browns-brought", args=[uid])),
         ("caretaker", reverse("money", args=[uid, 2026, 5])),
         ("committee", reverse("money", args=[uid, 2026, 5])),
         ("resident", reverse("committee", args=[uid])),
@@ -81,11 +86,23 @@ def pages_of(cast: Cast) -> list[tuple[str, str]]:
         ("caretaker", reverse("on-behalf", args=[uid])),
         ("resident", reverse("leave", args=[uid, home.uid])),
         ("", reverse("week", args=[uid])),
+        ("caretaker", reverse("book-for", args=[uid])),
         ("resident", reverse("mine", args=[uid])),
         ("resident", reverse("plan", args=[uid])),
         ("resident", reverse("contact", args=[uid])),
         ("caretaker", reverse("slot-setup", args=[uid, cast.drum.site.uid])),
     ]
+
+
+def _draft_of(cast: Cast) -> UUID:
+    """A plan of the next two weeks, worked out; made once."""
+    with inside(cast.building.uid) as here:
+        row: RotaDraft | None = RotaDraft.objects.within(here).first()
+        if row is None:
+            now = timezone.now()
+            kind(here, cast.drum.site, usual=1)
+            row = draft(here, cast.drum.site, now.date() + 2 * DAY, now.date() + 16 * DAY, now)
+    return row.uid
 
 
 def _batch_of(cast: Cast) -> UUID:

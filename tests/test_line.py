@@ -52,6 +52,7 @@ def _database(url: str, name: str) -> str:
     return urlsplit(url)._replace(path=f"/{name}").geturl()
 
 
+@pytest.mark.long
 def test_one_pail_goes_through_every_room(clone: Path, environment: dict[str, str]) -> None:
     with Product(clone, environment) as product:
         product.wait_until_ready(300)

@@ -43,6 +43,7 @@ def too_wide(page: Page) -> list[str]:
     return ["wider than the screen"] if wide else []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("language", ["en", "ar"])
 def test_no_page_has_an_accessibility_fault(
     cast_in_the_open: Cast, live_server: Any, browser: Browser, language: str

@@ -31,10 +31,11 @@ class Running:
 
 @dataclass(frozen=True)
 class Turn:
-    """A turn that is due: of one hatch where they turn apart, else of the drum. `days_ago`: since the last, if any."""
+    """A turn, of one hatch where they turn apart, else of the drum. `days_ago`: since the last, if any."""
 
     place: Place | None
     days_ago: int | None
+    in_days: int  # until it is due; 0 or less: it is due
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class DrumWork:
     """One drum's needs. `turned_days_ago`, of any of its hatches, is None where no turn is in the books."""
 
     drum_uid: UUID
-    turning: tuple[Turn, ...]
+    turning: tuple[Turn, ...]  # what is due
+    next_on: dt.date | None  # when a turn or a test that isn't due yet will be
     turned_days_ago: int | None
     asked: tuple[tuple[Batch, Wanted], ...]
     running: tuple[Running, ...]
@@ -82,20 +84,28 @@ def work_due(building: Building, now: dt.datetime) -> dict[UUID, DrumWork]:
         settings = settings_of(site, today)
         pail_ml = pail_of_site(building, site) if settings.winter else 0
         for drum in drums:
+            turns_here = _turning(building, site, drum, settings, turned[drum.uid], places, now)
+            read_from = [(test, readable_from(test)) for test in running[drum.uid]]
+            tests_here = tuple(Running(test, at, at <= now) for test, at in read_from)
             running_here = frozenset(test.batch.uid for test in running[drum.uid])
             telling = most_telling(drum, settings, now, running_here)
             found[drum.uid] = DrumWork(
                 drum_uid=drum.uid,
-                turning=_turning(building, site, drum, settings, turned[drum.uid], places, now),
+                turning=tuple(turn for turn in turns_here if turn.in_days <= 0),
+                next_on=min(
+                    [
+                        *(today + dt.timedelta(days=turn.in_days) for turn in turns_here if turn.in_days > 0),
+                        *(building.local(one.from_at).date() for one in tests_here if not one.is_due),
+                    ],
+                    default=None,
+                ),
                 turned_days_ago=_days_ago(building, max(turned[drum.uid].values(), default=None), now),
                 asked=tuple(
                     (batches[uid], wanted)
                     for uid, wanted in readings_wanted(drum, settings, now)
                     if uid in batches and not (wanted is Wanted.MATURITY_TEST and _is_tested(running[drum.uid], uid))
                 ),
-                running=tuple(
-                    Running(test, at, at <= now) for test in running[drum.uid] for at in [readable_from(test)]
-                ),
+                running=tests_here,
                 to_open=_to_open(drum, places),
                 room=room_of(drum, site, settings, pail_ml, today, now),
                 telling=telling,
@@ -116,7 +126,7 @@ def _turning(
     building: Building, site: Site, drum: DrumSnapshot, settings: SiteSettings,
     turned: Mapping[UUID | None, dt.datetime], places: Mapping[UUID, Place], now: dt.datetime,
 ) -> tuple[Turn, ...]:  # fmt: skip
-    """Which turns are due. `turned`: the last one by hatch, and of the whole drum."""
+    """The next turns, and those that are due. `turned`: the last one by hatch, and of the whole drum."""
     rules = rules_of(site)
     chambers = [place.uid for place in drum.places if place.kind is PlaceKind.CHAMBER]
     found = []
@@ -127,8 +137,8 @@ def _turning(
             continue
         last = max((at for one, at in turned.items() if hatch is None or one in (None, hatch)), default=None)
         # Never turned since it began: from that day.
-        if (_days_ago(building, max(filter(None, (last, began))), now) or 0) >= every:
-            found.append(Turn(places[hatch] if hatch else None, _days_ago(building, last, now)))
+        since = _days_ago(building, max(filter(None, (last, began))), now) or 0
+        found.append(Turn(places[hatch] if hatch else None, _days_ago(building, last, now), every - since))
     return tuple(found)
 
 

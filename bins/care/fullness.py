@@ -1,6 +1,7 @@
 """Telling residents once when a site has nothing open any more, and once when it has again."""
 
 import datetime as dt
+from uuid import uuid5
 
 from django.utils.translation import gettext as _
 from django.utils.translation import override
@@ -49,9 +50,12 @@ def tell_residents(ledger: Ledger, site: Site, now: dt.datetime) -> None:
         assert person.account is not None
         with override(person.account.language):
             subject, body = _words(site, full)
+        # What caused this raised the number of the books: a job that runs again writes the same letters, not more.
+        uid = uuid5(site.uid, f"{kinds[full]} {building.ledger_number} {person.uid}")
         Notice.post(
-            building=building, kind=kinds[full], to=person.account.email, subject=subject, body=body, due_at=due_at
-        )
+            building=building, kind=kinds[full], to=person.account.email, subject=subject, body=body, due_at=due_at,
+            uid=uid,
+        )  # fmt: skip
 
 
 def residents(building: Building, site: Site, now: dt.datetime) -> list[Person]:

@@ -1,6 +1,7 @@
 """What the caretaker does about a case: look, do something, confirm it at the drum, close it."""
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Self
@@ -12,7 +13,7 @@ from django.utils.translation import override
 
 from bins.care.quarantine import Shutting, shut
 from bins.care.visit import CareVisit, add_visit
-from bins.cases.cases import WORDS_KEPT
+from bins.cases.cases import NOTICE, WORDS_KEPT
 from bins.models import Case, CaseNote, CaseNoteAttribution, CaseReport, Drum, Place, Visit
 from bins.people import tidy
 from bins.records import Reader, Refused
@@ -21,8 +22,8 @@ from households.ledger import Ledger, already, fingerprint, open_ledger, times
 from households.models import Building, Notice, Person
 from households.quiet import due_by_day
 
-NOTICE = "case"
 MOST_WORDS = 300
+MOST_LETTERS_A_DAY = 5  # chosen: a case has three or four steps
 # What a case confirmed at the drum means for the visit that confirms it.
 TROUBLES = {
     Case.Kind.SMELL: Visit.Trouble.SMELL,
@@ -124,10 +125,15 @@ def _shut_all(
 
 
 def _answer(building: Building, case: Case, note: CaseNote, now: dt.datetime) -> None:
-    """One message to each address of the case, by day; once it is closed the addresses are gone."""
+    """One message to each address of the case, by day; once it is closed the addresses are gone.
+
+    Past five in a day to one address, from all cases, the next waits a day: whoever founds a block of their own could
+    report with somebody else's address and write to it without end.
+    """
     reports = CaseReport.objects.within(building).filter(case=case)
     languages = dict(reports.exclude(email="").order_by("heard_at", "pk").values_list("email", "language"))
-    due_at = due_by_day(building, now)
+    lately = Notice.objects.filter(building=building, kind=NOTICE, created_at__gt=now - dt.timedelta(days=1))
+    told = Counter(lately.filter(to__in=languages).values_list("to", flat=True))
     for email, language in languages.items():
         with override(language):
             Notice.post(
@@ -136,7 +142,7 @@ def _answer(building: Building, case: Case, note: CaseNote, now: dt.datetime) ->
                 to=email,
                 subject=_("Your report %(reference)s") % {"reference": case.reference},
                 body="\n\n".join(filter(None, [said(note), note.words])),
-                due_at=due_at,
+                due_at=due_by_day(building, now + dt.timedelta(days=told[email] // MOST_LETTERS_A_DAY)),
             )
     if case.closed_at is not None:
         reports.update(email="")

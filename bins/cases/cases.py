@@ -12,13 +12,14 @@ from django.core.validators import validate_email
 from django.utils.translation import gettext as _
 
 from bins.models import Case, CaseNote, CaseReport, Drum
-from bins.records import Reader
+from bins.records import Reader, seen
 from households.ledger import UidReused, fingerprint, open_ledger
-from households.models import Audit, Building, Person
+from households.models import Audit, Building, Notice, Person
 
 MOST_A_DAY = 10  # of all neighbours together; past that somebody wants a voice, or a program is at play
 JOINS_WITHIN = dt.timedelta(hours=24)
 MOST_WORDS = 500
+NOTICE = "case"  # the kind of a letter to a neighbour
 WORDS_KEPT = dt.timedelta(days=30)  # chosen: what a neighbour wrote, once the case is closed; its steps stay
 # No look-alikes (0 O Q, 1 I L, 2 Z, 5 S, 8 B, U V) and no vowels, so that no word comes out.
 LETTERS = "34679CDFGHJKMNPRTVWXY"
@@ -109,7 +110,7 @@ def find(building: Building, reference: str) -> Case | None:
     """The case of a reference as somebody typed it; None where there is none."""
     case: Case | None = (
         Case.objects.within(building)
-        .filter(reference=reference.replace(" ", "").replace("-", "").upper())
+        .filter(reference=seen(reference).replace(" ", "").replace("-", "").upper())
         .select_related("drum")
         .first()
     )
@@ -133,7 +134,8 @@ def open_cases(building: Building) -> list[Case]:
 
 
 def forget_words(building: Building, now: dt.datetime) -> None:
-    """Delete what neighbours wrote about cases closed long ago."""
+    """Delete what neighbours wrote about cases closed long ago, and to whom answers were sent as long ago."""
+    Notice.objects.filter(building=building, kind=NOTICE, sent_at__lte=now - WORDS_KEPT).delete()
     over = CaseReport.objects.within(building).filter(case__closed_at__lte=now - WORDS_KEPT)
     over.exclude(words="").update(words="")
 

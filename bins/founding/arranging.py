@@ -10,12 +10,12 @@ from bins.committee.ways import KEPT, set_kept
 from bins.mixing.browns import BrownsTold, advise, tell_browns
 from bins.models import Batch, Contribution
 from bins.records import Reader
+from households.cards import MOST_HOUSEHOLDS
 from households.ledger import open_ledger
 from households.models import Audit, Building, Person, SetupStep, Site
 
 # In the order in which they are asked, after the six before the first pail.
 STEPS: Final = ("accepted", "browns", "permissions", "access", "opening", "decides", "sharing", "households")
-MOST_HOUSEHOLDS = 500
 
 
 def site_of(building: Building) -> Site:

@@ -8,6 +8,7 @@ from django.db.models import Count, Q, Sum
 
 from bins.care.lineage import family
 from bins.harvests.balance import balances
+from bins.harvests.browns_brought import browns_brought
 from bins.harvests.care_minutes import minutes_of_care
 from bins.models import Batch, Contribution, Harvest, Share, ShareRequest
 from bins.models.harvest import TUB
@@ -21,9 +22,10 @@ STANDS = Q(reverses__isnull=True, reversed_by__isnull=True)
 def weights(building: Building, harvest: Harvest) -> dict[UUID, int]:
     """Household -> what the batch's rule goes by; only those who took part.
 
-    Equal, and on request: 1 for each with the drop-offs that the rule asks for, or with a care visit or a duty done
-    while the batch lived. By weight: the grams brought, however often. By care work: set minutes. Drop-offs that
-    nobody's name is on weigh for nobody, so what they made falls to everybody who took part.
+    Equal, and on request: 1 for each with the drop-offs that the rule asks for, with a care visit or a duty done
+    while the batch lived, or with browns brought for it. By weight: the grams of scraps brought, however often. By
+    care work: set minutes. Drop-offs that nobody's name is on weigh for nobody, so what they made falls to everybody
+    who took part.
     """
     batch = harvest.batch
     batches = list(Batch.objects.within(building).filter(pk__in=family(building, batch)))
@@ -42,7 +44,8 @@ def weights(building: Building, harvest: Harvest) -> dict[UUID, int]:
         return {uid: grams for uid, (_, grams) in brought.items() if grams > 0}
     took_part = {uid for uid, (times, _) in brought.items() if times >= batch.least_drop_offs}
     # Care of a lot from before the record earns no share: those who brought to it are not known.
-    return dict.fromkeys(took_part | set(minutes_of_care(building, batch, batches)), 1)
+    took_part |= set(minutes_of_care(building, batch, batches))
+    return dict.fromkeys(took_part | set(browns_brought(building, batch, batches)), 1)
 
 
 def credits(building: Building, site: Site, before: int | None = None) -> dict[UUID, int]:

@@ -97,15 +97,22 @@ def decide(gathered: tuple[Waiting, ...]) -> tuple[Left, ...]:
 
 
 def apply(building: Building, left: tuple[Left, ...], at: dt.datetime, now: dt.datetime, name_space: UUID) -> None:
-    """Write what the sweep found. New rows take their uid from the job's own name space."""
+    """Write what the sweep found. New rows take their uid from the job's own name space.
+
+    Whoever knows how those are made could have sent a gift under one of them: then the sweep takes another.
+    """
     harvests = {h.uid: h for h in Harvest.objects.within(building).filter(uid__in={row.harvest_uid for row in left})}
     shares = {s.uid: s for s in Share.objects.within(building).filter(uid__in={row.share_uid for row in left})}
+    uids = {row: uuid5(name_space, str(row.share_uid or row.harvest_uid)) for row in left}
+    rows = Outgoing.objects.within(building)
     with open_ledger(building) as ledger:
+        while taken := set(rows.filter(uid__in=uids.values()).values_list("uid", flat=True)):
+            uids = {row: uuid5(uid, "again") if uid in taken else uid for row, uid in uids.items()}
         for row in left:
             share = shares[row.share_uid] if row.share_uid else None
             ledger.add(
                 Outgoing(
-                    uid=uuid5(name_space, str(row.share_uid or row.harvest_uid)),
+                    uid=uids[row],
                     fingerprint=fingerprint(asdict(row)),
                     **asdict(times(at, max(at, now))),
                     via=LedgerRow.Via.WEB,

@@ -20,6 +20,19 @@ def may_correct(row: Contribution, now: dt.datetime) -> bool:
     return now - row.heard_at <= WITHIN
 
 
+def corrected_by(building: Building, reversal: Contribution) -> Contribution | None:
+    """The true row that a correction wrote beside a reversal; None where the drop-off was only taken back.
+
+    Both are written in one step: the next number of the books, heard at the same instant. One query.
+    """
+    right: Contribution | None = (
+        Contribution.objects.within(building)
+        .filter(ledger_number=reversal.ledger_number + 1, heard_at=reversal.heard_at, reverses__isnull=True)
+        .first()
+    )
+    return right
+
+
 def correct_drop_off(
     *, building: Building, row: Contribution, told: DropOff, person: Person | None, via: str, now: dt.datetime
 ) -> Recorded:

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from bins.intake.dropoff import DropOff, Recorded, add_drop_off
 from bins.models import Assignment, Contribution, Drum
-from bins.records import Reader, Refused
+from bins.records import Reader, Refused, seen
 from households.cards import household_of_card
 from households.ledger import already, fingerprint, open_ledger, times
 from households.models import Building, Household, LedgerRow, Person
@@ -83,7 +83,7 @@ def with_households(building: Building, lines: Sequence[Mapping[str, Any]]) -> l
     stays without one, and is refused as such."""
     found = []
     for line in lines:
-        card = "" if line.get("household") else str(line.get("card") or "").strip()
+        card = "" if line.get("household") else seen(str(line.get("card") or "")).strip()
         whose = household_of_card(building, card) if card else None
         found.append({**line, "household": str(whose.uid) if whose else line.get("household")})
     return found

@@ -40,7 +40,7 @@ def lately(building: Building, now: dt.datetime) -> list[Contribution]:
     return list(
         Contribution.objects.within(building)
         .filter(place__isnull=False, counts_at__gt=now - SHOWN, reverses__isnull=True, reversed_by__isnull=True)
-        .select_related("place", "drum", "batch")
+        .select_related("place", "drum", "batch__place", "batch__drum")
         .order_by("-counts_at", "-pk")
     )
 

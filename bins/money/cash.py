@@ -111,21 +111,50 @@ def record_money(
     return Recorded(row, is_new=True)
 
 
-def pay_back(*, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime) -> Money:
-    """Write down that what somebody had paid from their own purse was paid back to them from the box, whole.
+@dataclass(frozen=True)
+class Back:
+    """Money paid back: `coins` of it, or None for all that is still owed. Without a uid it is said once, whole."""
 
-    Saying it twice gives the same row. Raises Money.DoesNotExist for a row that nobody is owed anything for.
+    uid: UUID | None = None
+    coins: int | None = None
+
+    @classmethod
+    def from_raw(cls, raw: Mapping[str, Any], decimals: int) -> Self:
+        """Read and check raw values: amount as in `Cash`, with a uid; without one all of it. Refused."""
+        reader = Reader(raw)
+        is_part = bool(str(raw.get("amount") or "").strip())
+        told = cls(
+            uid=reader.uid() if is_part or raw.get("uid") else None, coins=_coins(reader, decimals) if is_part else None
+        )
+        reader.finish()
+        return told
+
+
+def pay_back(
+    *, building: Building, uid: UUID, person: Person | None, via: str, now: dt.datetime, told: Back | None = None
+) -> Money:
+    """Write down that what somebody had paid from their own purse was paid back to them from the box.
+
+    All that is still owed of it, or a part. Once it is whole, saying it again gives the row that made it so. Raises
+    Money.DoesNotExist for a row that nobody is owed anything for, UidReused, and Refused for more than is owed.
     """
+    told = told or Back()
+    print_ = fingerprint({"settles": uid} | ({"coins": told.coins, "via": via} if told.uid else {}))
     with open_ledger(building) as ledger:
+        if told.uid is not None and (sent := already(Money, building, told.uid, print_)):
+            return sent
         standing = Money.objects.within(building).filter(reverses__isnull=True, reversed_by__isnull=True)
         row: Money = standing.get(uid=uid, way=Money.Way.OUT, purse=Money.Purse.OWN)
-        known: Money | None = standing.filter(settles=row).first()
-        if known is not None:
-            return known
+        paid: list[Money] = list(standing.filter(settles=row).order_by("ledger_number"))
+        rest = row.coins - sum(one.coins for one in paid)
+        if rest == 0 and told.coins is None:
+            return paid[-1]
+        if told.coins is not None and told.coins > rest:
+            raise Refused({"amount": _("That is more than is still owed. Nothing was written down.")})
         back = Money(
-            uid=uuid5(row.uid, f"back {ledger.building.ledger_number}"),
-            fingerprint=fingerprint({"settles": row.uid}), **asdict(times(now, now)), via=via, way=Money.Way.BACK,
-            coins=row.coins, purpose=row.purpose, settles=row,
+            uid=told.uid or uuid5(row.uid, f"back {ledger.building.ledger_number}"),
+            fingerprint=print_, **asdict(times(now, now)), via=via, way=Money.Way.BACK,
+            coins=told.coins or rest, purpose=row.purpose, settles=row,
         )  # fmt: skip
         attribute(ledger.add(back), Part.WROTE, person)
     return back

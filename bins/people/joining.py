@@ -13,7 +13,8 @@ from django.db.models import Count
 from django.utils.translation import gettext as _
 
 from bins.models import Assignment, Drum
-from bins.records import Reader
+from bins.records import Reader, Refused
+from households.cards import MOST_HOUSEHOLDS
 from households.models import Building, Household, Person, Role
 from households.people import Newcomer, admit_newcomer
 
@@ -53,8 +54,16 @@ class Joining:
 
 
 def join(*, building: Building, told: Joining, by: Person | None, now: dt.datetime) -> Person:
-    """Add the person, and give a new household the drum that the fewest use. Once a uid."""
+    """Add the person, and give a new household the drum that the fewest use. Once a uid.
+
+    Raises UidReused, and Refused for one household too many.
+    """
     with transaction.atomic():
+        living = Household.objects.within(building).filter(left_on__isnull=True)
+        is_new = told.newcomer.household and not living.filter(label=told.newcomer.household).exists()
+        if is_new and living.count() >= MOST_HOUSEHOLDS:
+            most = _("At most %(most)s households share the drums of a building.") % {"most": MOST_HOUSEHOLDS}
+            raise Refused({"household": most})
         person = admit_newcomer(building=building, newcomer=told.newcomer, by=by, now=now, uid=told.uid)
         household = person.household
         if household and not Assignment.objects.within(building).filter(household=household).exists():

@@ -14,6 +14,7 @@ from bins.models import Assignment, Drum
 from bins.records import Refused
 from bins.sheets.drum_numbers import DrumNumbers
 from bins.sheets.sheet_rows import HouseholdRow
+from households.cards import MOST_HOUSEHOLDS
 from households.ledger import Ledger
 from households.models import Building, Household, Person
 from households.moving_in import Arrival, admit_households
@@ -52,6 +53,10 @@ class Households:
         label = row.household.casefold()
         if label in self.labels:
             errors["household"] = _("A household of this name lives here already, or stands further up in this file.")
+        elif len(self.labels) >= MOST_HOUSEHOLDS:
+            errors["household"] = _("At most %(most)s households share the drums of a building.") % {
+                "most": MOST_HOUSEHOLDS
+            }
         if any(email in self.emails for email in row.emails) or len(set(row.emails)) < len(row.emails):
             errors["email"] = _("This address belongs to somebody here, or stands further up in this file.")
         drum = self._fewest() if row.drum is None else self.drums.one(row.drum)

@@ -43,9 +43,9 @@ class Lots:
             self.of[batch.drum_id].append(batch)
 
     def filling(self, drum: Drum, at: dt.datetime) -> Batch | None:
-        return next(
-            (b for b in self.of[drum.pk] if b.opened_at <= at and (b.closed_at is None or b.closed_at > at)), None
-        )
+        """The one that was opened last: one whose closing was undone spans the time of those opened meanwhile."""
+        was_open = (b for b in self.of[drum.pk] if b.opened_at <= at and (b.closed_at is None or b.closed_at > at))
+        return max(was_open, key=lambda batch: (batch.opened_at, batch.pk), default=None)
 
     def in_hatch(self, drum: Drum, letter: str, at: dt.datetime) -> Batch | None:
         """The batch that began in a hatch and lived then, the latest first; without a letter the open one."""

@@ -14,10 +14,12 @@ from bins.people import tidy
 from bins.records import Refused
 from bins.sheets import import_households, import_rows, sheets
 from bins.sheets.sheet_rows import ROWS, AnyRow, canonical
+from bins.sheets.sheet_words import WEIGHTS
 from households.ledger import UidReused, open_ledger
 from households.models import Audit, Building, Person
 
 KEPT = dt.timedelta(days=1)
+MOST_KEPT = 50  # chosen: that wait for a yes; each may hold 2 MB
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,8 @@ def take_file(
             if (known.sha256, known.kind) != (sha256, kind):
                 raise UidReused(uid)
             return known
+        if ImportRun.objects.within(building).exclude(text="").count() >= MOST_KEPT:
+            raise Refused({"file": _("Too many files came within a day. They are deleted tonight: come tomorrow.")})
         run: ImportRun = ImportRun.objects.create(
             building=building, uid=uid, kind=kind, sha256=sha256, text=text, made_at=now, made_by=person
         )
@@ -78,7 +82,9 @@ def plan(building: Building, run: ImportRun, now: dt.datetime) -> Plan:
 
     def name(row: sheets.Row, errors: dict[str, str], into: list[Fault]) -> None:
         for field, reason in errors.items():
-            into.append(Fault(row.line, sheet.by_field.get(field, field), reason, row.cells.get(field, "")))
+            others = WEIGHTS if field in WEIGHTS and not row.cells.get(field) else ()
+            column = next((other for other in others if row.cells.get(other)), field)
+            into.append(Fault(row.line, sheet.by_field.get(column, column), reason, row.cells.get(column, "")))
 
     read: list[tuple[sheets.Row, AnyRow, UUID]] = []
     times: Counter[str] = Counter()

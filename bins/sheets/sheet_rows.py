@@ -14,7 +14,8 @@ from django.core.validators import validate_email
 from django.utils.translation import gettext as _
 
 from bins.records import Reader, Refused
-from bins.sheets.sheet_words import HATCHES, LEVELS, TROUBLES, is_yes, plain, word_of
+from bins.sheets.sheet_words import FORMERLY, HATCHES, LEVELS, TROUBLES, is_yes, plain, word_of
+from bins.units import G_PER_LB
 from households.models import Building
 
 EARLIEST = dt.date(2000, 1, 1)
@@ -69,18 +70,23 @@ class ContributionRow:
     kilograms: str  # as a plain number, or empty
     cups: str
 
-    FIELDS: ClassVar = ("date", "time", "household", "drum", "pails", "kilograms", "cups")
+    FIELDS: ClassVar = ("date", "time", "household", "drum", "pails", "kilograms", "pounds", "weight", "cups")
 
     @classmethod
     def from_cells(cls, cells: Mapping[str, str], building: Building, now: dt.datetime) -> Self:
         """Raises Refused with every fault by its field. What is told of amounts the drop-off itself checks."""
         reader = Reader(cells)
-        pails, kilograms, cups = (_number(cells, name, reader) for name in ("pails", "kilograms", "cups"))
+        pails, cups = (_number(cells, name, reader) for name in ("pails", "cups"))
+        kilograms = _kilograms(cells, building, reader)
         quarters = None if pails is None else pails * 4
         if quarters is not None and quarters != int(quarters):
             reader.errors["pails"] = _("Whole pails, halves or quarters are needed.")
         if quarters is None and kilograms is None and not reader.errors:
-            reader.errors["pails"] = _("How much was it? Pails or kilograms are needed.")
+            reader.errors["pails"] = (
+                _("How much was it? Pails or pounds are needed.")
+                if building.units == Building.Units.US
+                else _("How much was it? Pails or kilograms are needed.")
+            )
         row = cls(
             date=_needed_day(cells, building, now, reader),
             time=_time(cells, reader),
@@ -124,7 +130,10 @@ class VisitRow:
             ),
             trouble=_code(
                 cells, "trouble", TROUBLES, reader,
-                _("One of these is needed: nothing, smell, wet, animals, wrong item, broken."),
+                _(
+                    "One of these is needed: nothing, smell, rotten, ammonia, sour, wet, leaking, dry, cold, too hot, "
+                    "lumps, animals, flies, larvae, rats, hard to turn, wrong item, broken."
+                ),
             ) or "nothing",
         )  # fmt: skip
         if row.drum is None and "drum" not in reader.errors:
@@ -143,7 +152,10 @@ ROWS: dict[str, type[HouseholdRow] | type[ContributionRow] | type[VisitRow]] = {
 
 def canonical(row: AnyRow) -> str:
     """What a row says, whatever its sheet's order of columns, language, separator or way of writing numbers."""
-    return json.dumps(asdict(row), sort_keys=True, ensure_ascii=False, default=str)
+    said = asdict(row)
+    if isinstance(row, VisitRow):
+        said["trouble"] = FORMERLY.get(row.trouble, row.trouble)
+    return json.dumps(said, sort_keys=True, ensure_ascii=False, default=str)
 
 
 def when(row: ContributionRow | VisitRow, building: Building, now: dt.datetime) -> dt.datetime:
@@ -187,6 +199,16 @@ def _number(cells: Mapping[str, str], name: str, reader: Reader) -> float | None
         reader.errors[name] = _("A number is needed, such as 2.5 or 2,5.")
         return None
     return float(cell)
+
+
+def _kilograms(cells: Mapping[str, str], building: Building, reader: Reader) -> float | None:
+    """The weight, whichever of the three columns it stands in; a plain "weight" is in the building's own unit."""
+    us = building.units == Building.Units.US
+    factors = {"kilograms": 1.0, "pounds": G_PER_LB / 1000, "weight": G_PER_LB / 1000 if us else 1.0}
+    told = {name: number for name in factors if (number := _number(cells, name, reader)) is not None}
+    if len(told) > 1:
+        reader.errors[[*told][-1]] = _("Give the weight once: in kilograms or in pounds.")
+    return next((number * factors[name] for name, number in told.items()), None)
 
 
 def _needed_day(cells: Mapping[str, str], building: Building, now: dt.datetime, reader: Reader) -> dt.date:

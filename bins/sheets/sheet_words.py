@@ -70,11 +70,19 @@ HEADINGS: Mapping[str, Mapping[str, Words]] = {
             "ar": ("الدلاء", "دلاء", "دلو"),
         },
         "kilograms": {
-            "en": ("kilograms", "kg", "kilos", "weight", "weight kg"),
-            "es": ("kilogramos", "peso", "peso kg"),
-            "fr": ("kilogrammes", "poids", "poids kg"),
-            "ar": ("كيلوغرام", "كيلو", "كغ", "كجم", "الوزن"),
+            "en": ("kilograms", "kg", "kilos", "weight kg"),
+            "es": ("kilogramos", "peso kg"),
+            "fr": ("kilogrammes", "poids kg"),
+            "ar": ("كيلوغرام", "كيلو", "كغ", "كجم"),
         },
+        "pounds": {
+            "en": ("pounds", "lb", "lbs", "weight lb"),
+            "es": ("libras", "peso lb"),
+            "fr": ("livres", "poids lb"),
+            "ar": ("رطل", "أرطال"),
+        },
+        # Without a unit: in that of the building.
+        "weight": {"en": ("weight",), "es": ("peso",), "fr": ("poids",), "ar": ("الوزن",)},
         "cups": {
             "en": ("cups of browns", "cups", "browns"),
             "es": ("tazas de secos", "tazas", "secos"),
@@ -138,14 +146,30 @@ TROUBLES: Mapping[str, tuple[str, ...]] = {
         "nothing", "nothing wrong", "none", "no", "ok", "nada", "ninguno", "rien", "aucun", "non", "لا شيء", "لا",
     ),
     "smell": ("smell", "bad smell", "mal olor", "olor", "odeur", "mauvaise odeur", "رائحة", "رائحة كريهة"),
-    "wet": ("wet", "too wet", "leaking", "mojado", "demasiado húmedo", "fuga", "trop humide", "fuite", "رطب", "تسرب"),
-    "animals": (
-        "animals", "flies", "rats", "rat", "flies or animals", "animales", "moscas", "ratas", "animaux", "mouches",
-        "حيوانات", "ذباب", "جرذان",
-    ),
+    "rotten": ("rotten", "smells rotten", "podrido", "huele a podrido", "pourri", "عفن", "رائحة عفن"),
+    "ammonia": ("ammonia", "sharp", "smells sharp", "amoníaco", "ammoniac", "odeur piquante", "أمونيا", "نشادر"),
+    "sour": ("sour", "smells sour", "vinegar", "agrio", "ácido", "vinagre", "aigre", "vinaigre", "حامض", "خل"),
+    "wet": ("wet", "too wet", "mojado", "demasiado húmedo", "trop humide", "رطب"),
+    "leaking": ("leaking", "leak", "dark liquid", "fuga", "líquido oscuro", "fuite", "liquide foncé", "تسرب"),
+    "dry": ("dry", "too dry", "dusty", "seco", "demasiado seco", "sec", "trop sec", "جاف", "جاف جدًا"),
+    "sweet_damp": ("damp and sweet", "sweet", "húmedo y dulce", "humide et sucré", "رطب وحلو"),
+    "cold": ("cold", "frío", "froid", "بارد"),
+    "too_hot": ("too hot", "hot", "demasiado caliente", "trop chaud", "ساخن جدًا"),
+    "matted": ("matted", "mats", "lumps", "balls", "grumos", "bolas", "grumeaux", "boules", "كتل"),
+    "pieces": ("big pieces", "pieces", "trozos grandes", "gros morceaux", "قطع كبيرة"),
+    "not_done": ("not finished", "not done", "sin terminar", "pas fini", "لم ينضج"),
+    "animals": ("animals", "flies or animals", "animales", "animaux", "حيوانات"),
+    "flies": ("flies", "moscas", "mouches", "ذباب"),
+    "larvae": ("larvae", "maggots", "larvas", "larves", "يرقات"),
+    "rodents": ("rats", "rat", "mouse", "mice", "droppings", "ratas", "ratones", "souris", "جرذان", "فئران"),
+    "hard_to_turn": ("hard to turn", "cuesta girar", "dur à tourner", "صعب التقليب"),
     "wrong_item": ("wrong item", "wrong_item", "objeto equivocado", "intruso", "objet interdit", "intrus", "شيء خاطئ"),
     "broken": ("broken", "something is broken", "roto", "averiado", "cassé", "abîmé", "مكسور", "معطل"),
 }  # fmt: skip
+
+
+# Until these had a word of their own, sheets with it were kept under another: so a sheet of then adds nothing today.
+FORMERLY: Mapping[str, str] = {"flies": "animals", "rodents": "animals", "leaking": "wet"}
 
 
 def plain(text: str) -> str:
@@ -154,6 +178,16 @@ def plain(text: str) -> str:
     bare = (sign for sign in spread if not unicodedata.combining(sign) and sign != "ـ")
     kept = "".join(sign if sign.isalnum() or sign in "✓✔⁄/" else " " for sign in bare)
     return " ".join(kept.replace("⁄", "/").split())
+
+
+# One weight, in whichever of these columns it stands.
+WEIGHTS = ("kilograms", "pounds", "weight")
+
+
+def offered(kind: str, *, is_us: bool) -> Mapping[str, Words]:
+    """The columns that an empty sheet of a kind has: the weight in the unit of its building."""
+    left_out = {"weight", "kilograms" if is_us else "pounds"}
+    return {field: words for field, words in HEADINGS[kind].items() if field not in left_out}
 
 
 def field_of(kind: str, heading: str) -> str | None:

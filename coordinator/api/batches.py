@@ -132,6 +132,8 @@ ACT_VIEWS = {
         ("reopenings", shapes.LookedIn, "Shut no longer: somebody looked inside."),
         ("states", shapes.StateIn, "A drum rests, goes out of service or comes back."),
         ("turning", shapes.TurnsIn, "How the hatches of a drum turn; one split along its axle turns together."),
+        ("make", shapes.MakeIn, "What a drum is made of, both its hatches alike; forecasts reckon with it."),
+        ("bin-make", shapes.MakeIn, "What a curing bin is made of; forecasts reckon with it."),
         ("results", shapes.ResultIn, "What a home test showed."),
     )
 }

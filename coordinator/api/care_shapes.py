@@ -91,6 +91,12 @@ class TurnsIn(UidIn):
     turns = s.ChoiceField(["together", "apart"])
 
 
+class MakeIn(UidIn):
+    insulation = s.ChoiceField(["bare", "double", "foam"], help_text="A plain wall, a double or wrapped one, foam.")
+    vents = s.ChoiceField(["few", "usual", "many"], help_text="A few holes, the usual grilles, mesh all along.")
+    since = s.ChoiceField(["always", "now"], help_text="`always`: the past is reckoned anew; `now`: it is left alone.")
+
+
 class ResultIn(UidIn):
     kind = s.ChoiceField(["bag", "seeds", "flask"])
     happened_at = s.DateTimeField(required=False)

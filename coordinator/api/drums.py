@@ -32,6 +32,8 @@ class Drums(BuildingView):
                         for hatch in state.hatches
                     ],
                     "turns": state.drum.turns,
+                    "insulation": state.hatches[0].place.insulation,  # both are made alike
+                    "vents": state.hatches[0].place.vents,
                     "cups_per_pail": state.drum.site.cups_per_pail,
                     "browns_out_since": state.drum.site.browns_out_since,
                     "without_browns": state.drum.site.without_browns,

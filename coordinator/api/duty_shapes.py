@@ -33,6 +33,15 @@ class DutyKindOut(s.Serializer):  # type: ignore[type-arg]
     is_on = s.BooleanField()
 
 
+class SharersIn(s.Serializer):  # type: ignore[type-arg]
+    households = s.ListField(child=s.UUIDField(), help_text="One at least.")
+
+
+class SharersOut(s.Serializer):  # type: ignore[type-arg]
+    household = s.UUIDField()
+    shares = s.BooleanField()
+
+
 class PlannedDutyOut(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
     work = s.ChoiceField(WORKS)
@@ -64,28 +73,6 @@ class ObstacleOut(s.Serializer):  # type: ignore[type-arg]
     ways = s.ListField(child=s.CharField())
 
 
-class RotaOut(s.Serializer):  # type: ignore[type-arg]
-    first = s.DateField()
-    last = s.DateField()
-    mark = s.CharField(help_text="Send it back to put up exactly this.")
-    proved = s.BooleanField(allow_null=True)
-    levels = LevelOut(many=True)
-    duties = PlannedDutyOut(many=True)
-    loads = LoadOut(many=True)
-    obstacle = ObstacleOut(allow_null=True, help_text="Why there is no plan; then duties are empty.")
-
-
-class PlanIn(s.Serializer):  # type: ignore[type-arg]
-    uid = s.UUIDField()
-    first = s.DateField()
-    last = s.DateField()
-    mark = s.CharField()
-
-
-class PlanAgainIn(PlanIn):
-    way = s.ChoiceField(["fewest", "halfway", "fairest"])
-
-
 class PlanOut(s.Serializer):  # type: ignore[type-arg]
     number = s.IntegerField()
     first = s.DateField()
@@ -95,20 +82,47 @@ class PlanOut(s.Serializer):  # type: ignore[type-arg]
     levels = LevelOut(many=True)
 
 
-class RotaWayOut(s.Serializer):  # type: ignore[type-arg]
-    way = s.ChoiceField(["fewest", "halfway", "fairest"])
-    mark = s.CharField(help_text="Send it back to put up exactly this one.")
-    people_changed = s.IntegerField()
-    proved = s.BooleanField()
+class RotaOut(s.Serializer):  # type: ignore[type-arg]
+    first = s.DateField(help_text="Of the days to plan next.")
+    last = s.DateField()
+    plans = PlanOut(many=True, help_text="Those that are up and not over.")
+    drafts = s.ListField(child=s.UUIDField(), help_text="Plans that were asked for, newest first.")
+
+
+class DaysToPlanIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    first = s.DateField()
+    last = s.DateField(help_text="Three months after the first at most.")
+    again = s.BooleanField(required=False, help_text="Beside the plan that exactly these days have.")
+
+
+class FoundPlanOut(s.Serializer):  # type: ignore[type-arg]
+    way = s.ChoiceField(["published", "fewest", "halfway", "fairest"], help_text="published: the only one.")
+    people_changed = s.IntegerField(help_text="Households with other days than in the plan before.")
+    proved = s.BooleanField(help_text="No other plan is fairer.")
+    levels = LevelOut(many=True)
     duties = PlannedDutyOut(many=True)
     loads = LoadOut(many=True)
 
 
-class RotaWaysOut(s.Serializer):  # type: ignore[type-arg]
-    first = s.DateField(allow_null=True)
-    last = s.DateField(allow_null=True)
-    ways = RotaWayOut(many=True)
-    obstacle = ObstacleOut(allow_null=True)
+class DraftOut(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    site = s.UUIDField()
+    first = s.DateField()
+    last = s.DateField()
+    again = s.BooleanField()
+    asked_at = s.DateTimeField()
+    state = s.ChoiceField(["asked", "running", "done", "failed"])
+    is_current = s.BooleanField(
+        allow_null=True, help_text="Once done: whether all that it rests on still stands. If not, ask anew."
+    )
+    plans = FoundPlanOut(many=True, help_text="One, or three where it was planned again; none if it can't be planned.")
+    obstacle = ObstacleOut(allow_null=True, help_text="Why there is no plan; none without a proof of that.")
+
+
+class PutUpIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    way = s.ChoiceField(["published", "fewest", "halfway", "fairest"], required=False, help_text="Which of three.")
 
 
 class CellIn(s.Serializer):  # type: ignore[type-arg]

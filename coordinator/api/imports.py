@@ -55,15 +55,18 @@ class Imports(OfImport):
         raw = as_mapping(request.data)
         reader = Reader(raw)
         uid, kind, text = reader.uid(), reader.choice("kind", [*ImportRun.Kind.values]), raw.get("text")
-        if not isinstance(text, str) or len(text.encode()) > MOST_BYTES:
+        # Half of a pair of signs is allowed in JSON and has no bytes: a question mark stands for it.
+        content = text.encode(errors="replace") if isinstance(text, str) else None
+        if content is None or len(content) > MOST_BYTES:
             reader.errors["text"] = _("The sheet as text is needed, at most 2 MB.")
         reader.finish()
+        assert content is not None  # or there was an error
         here = self.here
         run = take_file(
             building=here.building,
             uid=uid,
             kind=kind,
-            content=str(text).encode(),
+            content=content,
             person=here.actor.person,
             now=here.now,
         )

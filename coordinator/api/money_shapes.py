@@ -16,10 +16,21 @@ class MoneyIn(s.Serializer):  # type: ignore[type-arg]
     words = s.CharField(max_length=120, required=False)
 
 
+class MoneyWithPhotosIn(MoneyIn):
+    photos = s.ListField(
+        child=s.FileField(), max_length=3, required=False, help_text="JPEG, PNG or WebP, 15 MB each at most."
+    )
+
+
+class BackIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField(required=False, help_text="Needed with an amount.")
+    amount = s.DecimalField(12, 3, required=False, help_text="In the currency itself; all that is owed, if absent.")
+
+
 class MoneyOut(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
     day = s.DateField()
-    way = s.ChoiceField(["in", "out", "back"], help_text="back: paid back to whoever had paid; no cost of its own.")
+    way = s.CharField(help_text="in, out or back: paid back to whoever had paid; no cost of its own.")
     coins = s.IntegerField(help_text="Below 0 only in a row that takes another back.")
     currency = s.CharField(help_text="ISO 4217.")
     purpose = s.ChoiceField(PURPOSES)
@@ -29,6 +40,8 @@ class MoneyOut(s.Serializer):  # type: ignore[type-arg]
     is_approved = s.BooleanField()
     reverses = s.UUIDField(allow_null=True)
     settles = s.UUIDField(allow_null=True)
+    owed_coins = s.IntegerField(help_text="Of what somebody paid from their own purse, what is not paid back yet.")
+    photos = s.ListField(child=s.UUIDField(), help_text="Of the receipt; each at receipts/<uid>/.")
     owed_to = s.UUIDField(allow_null=True, required=False, help_text="While it is owed, for whoever pays it back.")
     via = s.CharField()
     doubt = s.CharField()

@@ -4,19 +4,19 @@ from typing import Any
 
 from django.http import Http404
 from django.utils.translation import gettext as _
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from bins.months.close import NotOver, close_month, closing_of, restated
 from bins.months.figures import Figures, month
-from bins.months.rows import FIGURES, rows
+from bins.months.rows import FIGURES, rows_page
 from bins.records import Refused
 
 from ..access import Rule
-from ..pages.month import first_day_of
+from ..pages.month import first_day_of, since_day
 from .base import BuildingView
-from .shapes import MonthOut, MonthRowOut, Problem
+from .shapes import MonthOut, MonthRowsOut, Problem
 
 PLAIN = (
     "scraps_g", "low_g", "high_g", "browns_ml", "drop_offs", "households", "taking_part", "living_here", "visits",
@@ -24,22 +24,28 @@ PLAIN = (
 )  # fmt: skip
 
 
+def plain_shape(figures: Figures) -> dict[str, Any]:
+    """What a month, a quarter and a year have in common."""
+    return {name: getattr(figures, name) for name in PLAIN} | {
+        "by_known": [
+            {
+                "known": known.known,
+                "scraps_g": None if known.is_withheld else known.scraps_g,
+                "drop_offs": None if known.is_withheld else known.drop_offs,
+            }
+            for known in figures.by_known
+        ],
+        "yields": [
+            {"day": one.day, "compost_ml": one.compost_ml, "ml_per_kg": one.ml_per_kg} for one in figures.yields
+        ],
+    }
+
+
 class OfMonth(BuildingView):
     def shape(self, figures: Figures) -> dict[str, Any]:
         closing = closing_of(self.here.building, figures.first_day)
-        whole: dict[str, Any] = {name: getattr(figures, name) for name in PLAIN} | {
+        whole: dict[str, Any] = plain_shape(figures) | {
             "month": figures.first_day,
-            "by_known": [
-                {
-                    "known": known.known,
-                    "scraps_g": None if known.is_withheld else known.scraps_g,
-                    "drop_offs": None if known.is_withheld else known.drop_offs,
-                }
-                for known in figures.by_known
-            ],
-            "yields": [
-                {"day": one.day, "compost_ml": one.compost_ml, "ml_per_kg": one.ml_per_kg} for one in figures.yields
-            ],
             "closed_at": closing.closed_at if closing else None,
             "restated": [
                 {"figure": one.name, "closed": one.closed, "now": one.now}
@@ -54,7 +60,8 @@ class OneMonth(OfMonth):
 
     @extend_schema(
         responses={200: MonthOut, 401: Problem, 404: Problem},
-        description="A line that fewer than five households stand behind is null, and one more with it.",
+        description="A line that fewer than five households stand behind is null, and others with it, until five stand "
+        "behind all that is null.",
     )
     def get(self, request: Request, year: int, number: int) -> Response:
         return Response(self.shape(month(self.here.building, first_day_of(year, number))))
@@ -82,23 +89,25 @@ class Rows(BuildingView):
     rules = {"GET": Rule("see", "month-rows")}
 
     @extend_schema(
-        responses={200: MonthRowOut(many=True), 401: Problem, 404: Problem},
+        parameters=[OpenApiParameter("since", str, description="A day of the month: the page begins with it.")],
+        responses={200: MonthRowsOut, 401: Problem, 404: Problem},
         description=(
-            "The rows behind scraps (g), browns (ml), visits or compost (ml): no household, no order in a day. "
-            "`known` is `withheld` where the month withholds that line."
+            "The rows behind scraps (g), browns (ml), visits or compost (ml), whole days at a time: no household, no "
+            "order in a day. `known` and `via` are `withheld` where few households stand behind them, and what the "
+            "month withholds is put together from `day` to `until`, with five households or more behind it."
         ),
     )
     def get(self, request: Request, year: int, number: int, figure: str) -> Response:
         if figure not in FIGURES:
             raise Http404
-        fields = self.here.grant.fields
+        fields, first_day = self.here.grant.fields, first_day_of(year, number)
+        since = since_day(request.query_params.get("since", ""), first_day)
+        page = rows_page(self.here.building, first_day, figure, since)
+        names = [name for name in ("day", "until", "amount", "known", "via", "is_correction") if name in fields]
         return Response(
-            [
-                {
-                    name: getattr(row, name)
-                    for name in ("day", "amount", "known", "via", "is_correction")
-                    if name in fields
-                }
-                for row in rows(self.here.building, first_day_of(year, number), figure)
-            ]
+            {
+                "results": [{name: getattr(row, name) for name in names} for row in page.rows],
+                "total": page.total,
+                "since": page.next_day,
+            }
         )

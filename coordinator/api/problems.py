@@ -14,6 +14,7 @@ from bins.records import Refused
 from households.ledger import UidReused
 
 MEDIA_TYPE = "application/problem+json"
+PROBLEM = {"$ref": "#/components/schemas/Problem"}
 
 # code -> (title, what to do). The code is the last part of the `type` address, where the page explains it.
 KINDS: dict[str, tuple[Any, Any]] = {
@@ -106,3 +107,14 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         case _:
             return None
     return Response(body(code, status, errors), status=status, headers=headers, content_type=MEDIA_TYPE)
+
+
+def described(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """A hook of the API's description: problems come under their own media type, not as plain JSON."""
+    for path in result["paths"].values():
+        for operation in path.values():
+            for answer in operation["responses"].values():
+                content = answer.get("content", {})
+                for shape in [kind for kind, told in content.items() if told["schema"] == PROBLEM]:
+                    content[MEDIA_TYPE] = content.pop(shape)
+    return result

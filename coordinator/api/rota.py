@@ -1,27 +1,43 @@
-"""A site's duties and its plan: set up, looked at, put up, planned again. First names, for whoever plans."""
+"""A site's duties and its plan: set up, asked for, worked out, put up. First names, for whoever plans."""
 
 from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from bins.duties.drafting import DaysToPlan, State, ask, plans_ahead, state_of
 from bins.duties.kinds import KindTold, kinds_of, set_kind
 from bins.duties.mine import names_of
+from bins.duties.outcomes import of_raw
 from bins.duties.pinning import CellTold, set_cell
-from bins.duties.planning import Gathered, next_period
-from bins.duties.publishing import PlanTold, plan_again, plans_ahead, preview, publish, read_period, ways_again
-from bins.records import Reader, as_mapping
-from households.models import DutyKind, RotaPlan
+from bins.duties.planning import Gathered, gather, next_period
+from bins.duties.publishing import PutUp, put_up
+from bins.duties.sharers import SharersTold, households_of, set_sharers
+from bins.records import as_mapping
+from households.models import DutyKind, RotaDraft, RotaPlan, Site
 from households.rota.plan import Infeasible, Plan, Replan, Replans
 
 from ..access import Rule
+from ..doors import Here
 from ..duty_words import WAYS, obstacle
 from ..pages.duty_kinds import site_of
+from ..pages.rota_look import draft_of
 from .base import BuildingView
-from .duty_shapes import CellIn, DutyKindIn, DutyKindOut, PlanAgainIn, PlanIn, PlanOut, RotaOut, RotaWaysOut
+from .duty_shapes import (
+    CellIn,
+    DaysToPlanIn,
+    DraftOut,
+    DutyKindIn,
+    DutyKindOut,
+    PlanOut,
+    PutUpIn,
+    RotaOut,
+    SharersIn,
+    SharersOut,
+)
 from .shapes import Problem
 
 
@@ -50,48 +66,63 @@ class DutyKinds(BuildingView):
         return Response(kind_shape(kind, here.grant.fields))
 
 
+class Sharers(BuildingView):
+    rules = {"GET": Rule("set", "duty-sharers"), "POST": Rule("set", "duty-sharers")}
+
+    @extend_schema(
+        responses={200: SharersOut(many=True), 401: Problem, 404: Problem},
+        description="Every household with a drum at the site, and whether it shares the duties.",
+    )
+    def get(self, request: Request, site: UUID) -> Response:
+        return Response(self._shape(site_of(self.here, site)))
+
+    @extend_schema(
+        request=SharersIn,
+        responses={200: SharersOut(many=True), 401: Problem, 404: Problem, 422: Problem},
+        description="Say who shares them; all others are left out. It counts from the next plan on.",
+    )
+    def post(self, request: Request, site: UUID) -> Response:
+        here, found = self.here, site_of(self.here, site)
+        told = SharersTold.from_raw(as_mapping(request.data).get("households"))
+        set_sharers(building=here.building, site=found, told=told, person=here.actor.person, now=here.now)
+        return Response(self._shape(found))
+
+    def _shape(self, site: Site) -> list[dict[str, Any]]:
+        homes = households_of(self.here.building, site, self.here.today)
+        return [{"household": home.uid, "shares": shares} for home, shares in homes]
+
+
 class Rota(BuildingView):
     rules = {"GET": Rule("see", "rota"), "POST": Rule("publish", "rota")}
 
     @extend_schema(
-        parameters=[OpenApiParameter("first", str), OpenApiParameter("last", str)],
-        responses={200: RotaOut, 401: Problem, 404: Problem, 422: Problem},
-        description="The plan that would be put up, for the next four weeks or the days named. Nothing is written.",
+        responses={200: RotaOut, 401: Problem, 404: Problem},
+        description="The days to plan next, the plans that are up, and those that were asked for, newest first.",
     )
     def get(self, request: Request, site: UUID) -> Response:
         here, found = self.here, site_of(self.here, site)
         first, last = next_period(here.building, found, here.now)
-        if request.query_params:
-            reader = Reader(request.query_params.dict())
-            first, last = read_period(reader, here.today)
-            reader.finish()
-        seen = preview(here.building, found, first, last, here.now)
-        names = names_of(here.building)
-        plan = seen.outcome if isinstance(seen.outcome, Plan) else None
+        drafts = RotaDraft.objects.within(here.building).filter(site=found).order_by("-asked_at", "-pk")
         return Response(
             {
                 "first": first,
                 "last": last,
-                "mark": seen.mark,
-                "proved": plan.proved if plan else None,
-                "levels": _levels(plan) if plan else [],
-                "obstacle": obstacle(seen.outcome, seen.gathered, names)
-                if isinstance(seen.outcome, Infeasible)
-                else None,
-                **_shown(seen.gathered, plan, names),
+                "plans": [plan_shape(row) for row in plans_ahead(here.building, found, here.today)],
+                "drafts": [row.uid for row in drafts],
             }
         )
 
     @extend_schema(
-        request=PlanIn,
-        responses={200: PlanOut, 401: Problem, 404: Problem, 422: Problem},
-        description="Put up exactly what was looked at. Refused if anything has changed since.",
+        request=DaysToPlanIn,
+        responses={202: DraftOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Ask for a plan of these days. A job works it out; read it again until its state is done. Nothing "
+        "goes up by itself. The same uid is asked once.",
     )
     def post(self, request: Request, site: UUID) -> Response:
         here, found = self.here, site_of(self.here, site)
-        told = PlanTold.from_raw(as_mapping(request.data), here.today)
-        row = publish(building=here.building, site=found, told=told, person=here.actor.person, now=here.now)
-        return Response(plan_shape(row))
+        told = DaysToPlan.from_raw(as_mapping(request.data), here.today)
+        row = ask(building=here.building, site=found, told=told, person=here.actor.person, now=here.now)
+        return Response(draft_shape(here, row), status=202)
 
 
 class Cells(BuildingView):
@@ -109,49 +140,64 @@ class Cells(BuildingView):
         return Response(status=204)
 
 
-class RotaAgain(BuildingView):
+class Draft(BuildingView):
     rules = {"GET": Rule("see", "rota"), "POST": Rule("publish", "rota")}
 
     @extend_schema(
-        parameters=[OpenApiParameter("first", str, description="Of the period; the next one, if absent.")],
-        responses={200: RotaWaysOut, 401: Problem, 404: Problem},
-        description="Three plans beside the one that is up. What is done or near stays as it is in each.",
+        responses={200: DraftOut, 401: Problem, 404: Problem},
+        description="A plan that was asked for, and how far it is. Planned again, there are three beside the one that "
+        "is up, and what is done or near stays as it is in each.",
     )
-    def get(self, request: Request, site: UUID) -> Response:
-        here, found = self.here, site_of(self.here, site)
-        plans = plans_ahead(here.building, found, here.today)
-        wished = request.query_params.get("first")
-        plan = next((row for row in plans if not wished or row.first_on.isoformat() == wished), None)
-        if plan is None:
-            return Response({"first": None, "last": None, "ways": [], "obstacle": None})
-        again, names = ways_again(here.building, plan, here.now), names_of(here.building)
-        ways = []
-        if isinstance(again.outcome, Replans):
-            for way in WAYS:
-                one: Replan = getattr(again.outcome, way)
-                shown = _shown(again.gathered, one.plan, names)
-                facts = {"way": way, "mark": again.mark(way), "people_changed": len(one.changed)}
-                ways.append({**facts, "proved": one.plan.proved, **shown})
-        blocked = obstacle(again.outcome, again.gathered, names) if isinstance(again.outcome, Infeasible) else None
-        return Response(
-            {
-                "first": plan.first_on,
-                "last": plan.last_on,
-                "ways": ways,
-                "obstacle": blocked,
-            }
-        )
+    def get(self, request: Request, uid: UUID) -> Response:
+        return Response(draft_shape(self.here, draft_of(self.here, uid)))
 
     @extend_schema(
-        request=PlanAgainIn,
+        request=PutUpIn,
         responses={200: PlanOut, 401: Problem, 404: Problem, 422: Problem},
-        description="Put up one of the three. Whoever has other days now is told by mail, by day.",
+        description="Put up exactly this plan. Refused if anything has changed since it was worked out. Whoever has "
+        "other days than in the plan before is told by mail, by day.",
     )
-    def post(self, request: Request, site: UUID) -> Response:
-        here, found = self.here, site_of(self.here, site)
-        told = PlanTold.from_raw(as_mapping(request.data), here.today, again=True)
-        row = plan_again(building=here.building, site=found, told=told, person=here.actor.person, now=here.now)
+    def post(self, request: Request, uid: UUID) -> Response:
+        here, draft = self.here, draft_of(self.here, uid)
+        told = PutUp.from_raw(as_mapping(request.data))
+        row = put_up(building=here.building, draft=draft, told=told, person=here.actor.person, now=here.now)
         return Response(plan_shape(row))
+
+
+def draft_shape(here: Here, draft: RotaDraft) -> dict[str, Any]:
+    """How far it is, and what was found; of what has changed since no plan is told."""
+    state = state_of(here.building, draft)
+    found: dict[str, Any] = {"is_current": None, "obstacle": None, "plans": []}
+    if state is State.DONE and draft.outcome is not None:
+        gathered = gather(here.building, draft.site, draft.first_on, draft.last_on, here.now)
+        found["is_current"] = gathered.mark == draft.rests_on
+        if found["is_current"]:
+            names = names_of(here.building)
+            match of_raw(draft.outcome):
+                case Plan() as plan:
+                    found["plans"] = [_plan(gathered, plan, (), RotaPlan.Way.PUBLISHED, names)]
+                case Replans() as ways:
+                    each: list[tuple[str, Replan]] = [(way, getattr(ways, way)) for way in WAYS]
+                    found["plans"] = [_plan(gathered, one.plan, one.changed, way, names) for way, one in each]
+                case Infeasible() as blocked:
+                    found["obstacle"] = obstacle(blocked, gathered, names)
+    return {
+        "uid": draft.uid,
+        "site": draft.site.uid,
+        "first": draft.first_on,
+        "last": draft.last_on,
+        "again": draft.is_again,
+        "asked_at": draft.asked_at,
+        "state": state.value,
+        **found,
+    }
+
+
+def _plan(
+    gathered: Gathered, plan: Plan, changed: tuple[UUID, ...], way: str, names: dict[int, str]
+) -> dict[str, Any]:  # fmt: skip
+    facts = {"way": way, "people_changed": len(changed), "proved": plan.proved, "levels": _levels(plan)}
+    return {**facts, **_shown(gathered, plan, names)}
 
 
 def plan_shape(row: RotaPlan) -> dict[str, Any]:
@@ -172,10 +218,8 @@ def _levels(plan: Plan) -> list[dict[str, Any]]:
     ]
 
 
-def _shown(gathered: Gathered, plan: Plan | None, names: dict[int, str]) -> dict[str, Any]:
+def _shown(gathered: Gathered, plan: Plan, names: dict[int, str]) -> dict[str, Any]:
     """Duties and loads by first name."""
-    if plan is None:
-        return {"duties": [], "loads": []}
 
     def name(uid: UUID) -> str:
         home = gathered.households.get(uid)

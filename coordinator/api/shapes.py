@@ -133,6 +133,8 @@ class DrumOut(s.Serializer):  # type: ignore[type-arg]
     open = s.CharField(allow_null=True, help_text="The letter of the hatch with the tag; null while none is open.")
     hatches = HatchOut(many=True)
     turns = s.CharField(help_text="Whether its hatches turn `together` or `apart`.")
+    insulation = s.CharField(help_text="Its wall: `bare`, `double` or `foam`.")
+    vents = s.CharField(help_text="How much air it lets in: `few`, `usual` or `many`.")
     cups_per_pail = s.FloatField()
     browns_out_since = s.DateTimeField(allow_null=True)
     without_browns = s.CharField()
@@ -202,12 +204,53 @@ class MonthOut(s.Serializer):  # type: ignore[type-arg]
     restated = RestatedOut(many=True)
 
 
+class PeriodOut(s.Serializer):  # type: ignore[type-arg]
+    span = s.ChoiceField(["month", "quarter", "year"])
+    first_day = s.DateField()
+    last_day = s.DateField()
+    is_running = s.BooleanField()
+    scraps_g = s.IntegerField()
+    low_g = s.IntegerField()
+    high_g = s.IntegerField()
+    by_known = KnownOut(many=True)
+    browns_ml = s.IntegerField()
+    drop_offs = s.IntegerField()
+    households = s.IntegerField()
+    taking_part = s.IntegerField(help_text="With a drop-off in the last three weeks.")
+    living_here = s.IntegerField()
+    visits = s.IntegerField()
+    turns = s.IntegerField()
+    carers = s.IntegerField(allow_null=True, help_text="Null from one to four: few people are not counted out loud.")
+    compost_ml = s.IntegerField()
+    yields = YieldOut(many=True)
+    compost_ml_per_kg = s.IntegerField(allow_null=True)
+    shrunk_percent = s.IntegerField(allow_null=True)
+    still_working = s.IntegerField()
+    shares_fetched_percent = s.IntegerField(allow_null=True)
+    reports = s.IntegerField()
+    wrong_items = s.IntegerField()
+    wrong_visits = s.IntegerField()
+    wrong_g_per_100_kg = s.IntegerField(allow_null=True, help_text="Null where an item was not weighed.")
+    hours_per_100_kg = s.FloatField(allow_null=True, help_text="Of set minutes of duties done; nobody is timed.")
+    days = s.IntegerField(allow_null=True, help_text="That the record has; null where it can't be said.")
+    open_days = s.IntegerField(allow_null=True)
+    days_with_browns = s.IntegerField(allow_null=True)
+    co2e_g = s.IntegerField(allow_null=True, help_text="An estimate; null unless the building wants it.")
+
+
 class MonthRowOut(s.Serializer):  # type: ignore[type-arg]
     day = s.DateField()
+    until = s.DateField(allow_null=True, help_text="Of withheld rows, put together: their last day. Else null.")
     amount = s.IntegerField()
     known = s.CharField()
     via = s.CharField()
     is_correction = s.BooleanField()
+
+
+class MonthRowsOut(s.Serializer):  # type: ignore[type-arg]
+    results = MonthRowOut(many=True)
+    total = s.IntegerField(help_text="Of the whole month: the sum of all pages.")
+    since = s.DateField(allow_null=True, help_text="Where the next page begins; null on the last.")
 
 
 class Problem(s.Serializer):  # type: ignore[type-arg]

@@ -69,6 +69,15 @@ class BookingOut(s.Serializer):  # type: ignore[type-arg]
     cause = s.ChoiceField(["", "household", "closure", "winter", "slot"])
 
 
+class BookingOnBehalfIn(BookingIn):
+    household = s.UUIDField(required=False)
+    card = s.CharField(required=False, help_text="The number of the household's card, in place of its uid.")
+
+
+class BookingOnBehalfOut(BookingOut):
+    household = s.UUIDField()
+
+
 class SpanIn(s.Serializer):  # type: ignore[type-arg]
     uid = s.UUIDField()
     first_day = s.DateField()
@@ -78,6 +87,7 @@ class SpanIn(s.Serializer):  # type: ignore[type-arg]
 class ClosureIn(SpanIn):
     site = s.UUIDField()
     words = s.CharField(help_text="What everybody reads.")
+    each_year = s.BooleanField(required=False, help_text="They return each year; a 29 February where there is one.")
 
 
 class ClosureOut(s.Serializer):  # type: ignore[type-arg]
@@ -86,6 +96,7 @@ class ClosureOut(s.Serializer):  # type: ignore[type-arg]
     first_day = s.DateField()
     last_day = s.DateField()
     words = s.CharField()
+    each_year = s.BooleanField()
 
 
 class AbsenceOut(s.Serializer):  # type: ignore[type-arg]

@@ -12,17 +12,30 @@ from rest_framework.response import Response
 from bins.records import Reader, Refused, as_mapping
 from bins.slots.ahead import BOOK_AHEAD_DAYS, Occurrence, occurrences
 from bins.slots.booking import WantsSlot, book, cancel, of_household
-from bins.slots.closures import ClosedDays, close_days, open_days
+from bins.slots.closures import ClosedDays, close_days, closures_ahead, open_days
+from bins.slots.proxy import ForSomebody, book_for, booked_for_others, household_told
 from bins.slots.slots import Hours, NewSlot, add_slot, change_hours, end_slot
 from households.models import Booking, Closure, Household, Site, Slot
 
 from ..access import Rule
+from ..pages.book_for import proxy_booking
 from ..pages.mine import own_booking
 from ..pages.plan import household_of
 from ..pages.slot_setup import closure_of, slot_of
 from .base import BuildingView
 from .shapes import Problem
-from .slot_shapes import BookingIn, BookingOut, ClosureIn, ClosureOut, HoursIn, OccurrenceOut, SlotIn, SlotOut
+from .slot_shapes import (
+    BookingIn,
+    BookingOnBehalfIn,
+    BookingOnBehalfOut,
+    BookingOut,
+    ClosureIn,
+    ClosureOut,
+    HoursIn,
+    OccurrenceOut,
+    SlotIn,
+    SlotOut,
+)
 
 
 class OfSlots(BuildingView):
@@ -64,6 +77,7 @@ class OfSlots(BuildingView):
                 "first_day": closure.first_day,
                 "last_day": closure.last_day,
                 "words": closure.words,
+                "each_year": closure.is_yearly,
             }
         )
 
@@ -71,6 +85,7 @@ class OfSlots(BuildingView):
         return self.kept(
             {
                 "uid": row.uid,
+                "household": row.household.uid,
                 "slot": row.slot.uid,
                 "day": row.occurs_on,
                 "begins_at": row.begins_at,
@@ -184,13 +199,46 @@ class CancelBooking(OfSlots):
         return Response(self.booking_out(row))
 
 
+class BookingsOnBehalf(OfSlots):
+    rules = {"GET": Rule("add", "booking-on-behalf"), "POST": Rule("add", "booking-on-behalf")}
+
+    @extend_schema(
+        responses={200: BookingOnBehalfOut(many=True), 401: Problem, 404: Problem},
+        description="What was booked on somebody's behalf and is not over. What was taken out since is there as well, "
+        "with its cause: somebody has to tell them.",
+    )
+    def get(self, request: Request) -> Response:
+        return Response([self.booking_out(row) for row in booked_for_others(self.here.building, self.here.now)])
+
+    @extend_schema(
+        request=BookingOnBehalfIn,
+        responses={200: BookingOnBehalfOut, 201: BookingOnBehalfOut, 401: Problem, 404: Problem, 422: Problem},
+        description="Keep a place for a household without a phone, named by its uid or its card. 201 the first time, "
+        "200 for the same record again.",
+    )
+    def post(self, request: Request) -> Response:
+        here = self.here
+        told = ForSomebody.from_raw(household_told(here.building, as_mapping(request.data)))
+        booked = book_for(building=here.building, told=told, person=here.actor.person, now=here.now)
+        return Response(self.booking_out(booked.row), status=201 if booked.is_new else 200)
+
+
+class CancelOnBehalf(OfSlots):
+    rules = {"POST": Rule("add", "booking-on-behalf")}
+
+    @extend_schema(request=None, responses={200: BookingOnBehalfOut, 401: Problem, 404: Problem, 422: Problem})
+    def post(self, request: Request, uid: UUID) -> Response:
+        row = cancel(building=self.here.building, row=proxy_booking(self.here, uid), now=self.here.now)
+        return Response(self.booking_out(row))
+
+
 class Closures(OfSlots):
     rules = {"GET": Rule("see", "slot"), "POST": Rule("set", "closure")}
 
     @extend_schema(responses={200: ClosureOut(many=True), 404: Problem})
     def get(self, request: Request) -> Response:
-        rows = Closure.objects.within(self.here.building).filter(last_day__gte=self.here.today).select_related("site")
-        return Response([self.closure_out(row) for row in rows.order_by("first_day", "pk")])
+        rows = closures_ahead(self.here.building, self.here.today)
+        return Response([self.closure_out(row) for row in rows])
 
     @extend_schema(request=ClosureIn, responses={200: ClosureOut, 401: Problem, 404: Problem, 422: Problem})
     def post(self, request: Request) -> Response:

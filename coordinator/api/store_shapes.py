@@ -12,7 +12,7 @@ class StockRowIn(s.Serializer):  # type: ignore[type-arg]
     day = s.DateField(required=False, help_text="Today, if absent.")
     kind = s.ChoiceField(KINDS, required=False, help_text="What the site has as browns, if absent.")
     litres = s.FloatField(help_text="Of a delivery what came, of a count what is there; a count may be 0.")
-    fetched_by = s.UUIDField(required=False, help_text="The household that fetched a delivery.")
+    fetched_by = s.UUIDField(required=False, help_text="The household that brought or fetched it: it takes part.")
 
 
 class StockRowOut(s.Serializer):  # type: ignore[type-arg]
@@ -24,6 +24,34 @@ class StockRowOut(s.Serializer):  # type: ignore[type-arg]
     reverses = s.UUIDField(allow_null=True)
     via = s.CharField()
     doubt = s.CharField()
+
+
+class BroughtIn(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField(help_text="Made once by the sender; the same uid with the same values is answered alike.")
+    site = s.UUIDField()
+    day = s.DateField(required=False, help_text="Today, if absent.")
+    kind = s.ChoiceField(KINDS, required=False, help_text="What the site has as browns, if absent.")
+    litres = s.FloatField(help_text="Above 0, up to 500.")
+
+
+class BroughtOut(s.Serializer):  # type: ignore[type-arg]
+    uid = s.UUIDField()
+    site = s.UUIDField()
+    day = s.DateField()
+    kind = s.CharField()
+    millilitres = s.IntegerField(help_text="Below 0 in a row that takes another back.")
+    reverses = s.UUIDField(allow_null=True)
+    via = s.CharField()
+    doubt = s.CharField()
+
+
+class PartTakenOut(s.Serializer):  # type: ignore[type-arg]
+    harvest = s.UUIDField()
+    takes_part = s.BooleanField(help_text="By the rule that the lot opened with.")
+    drop_offs = s.IntegerField()
+    scraps_g = s.IntegerField()
+    care_minutes = s.IntegerField(help_text="Set, never measured: of visits and of duties.")
+    browns_ml = s.IntegerField(help_text="Brought to the store while the lot was filling.")
 
 
 class StoreIn(s.Serializer):  # type: ignore[type-arg]

@@ -6,6 +6,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 from .. import care
 from . import accepted as accepted_api
 from . import batches, capacity, decisions, dropoffs, drums, harvests, imports, shares, visits
+from . import bringing as bringing_api
 from . import browns as browns_api
 from . import buckets as buckets_api
 from . import cases as cases_api
@@ -17,6 +18,7 @@ from . import money as money_api
 from . import month as month_api
 from . import onbehalf as onbehalf_api
 from . import pails as pails_api
+from . import periods as periods_api
 from . import permits as permits_api
 from . import plans as plans_api
 from . import rota as rota_api
@@ -79,6 +81,9 @@ urlpatterns = [
     api_door("questions/<uuid:uid>/answer/", committee_api.CommitteeAnswer, name="api-committee-answer"),
     api_door("browns-stores/", store_api.Stores, name="api-stores"),
     api_door("browns-stores/<uuid:site>/", store_api.OneStore, name="api-store"),
+    api_door("browns-brought/", bringing_api.Bringing, name="api-browns-brought"),
+    api_door("browns-brought/<uuid:stored>/undo/", bringing_api.BringingUndo, name="api-browns-brought-undo"),
+    api_door("harvests/<uuid:harvest>/part-taken/", bringing_api.PartTaken, name="api-part-taken"),
     api_door("stock/", store_api.StockRows, name="api-stock"),
     api_door("stock/<uuid:stored>/undo/", store_api.UndoStock, name="api-stock-undo"),
     api_door("limits/", permits_api.Limits, name="api-limits"),
@@ -87,12 +92,14 @@ urlpatterns = [
     api_door("money/<int:year>/<int:number>/", money_api.OneMonth, name="api-money-month"),
     api_door("money/<uuid:money>/undo/", money_api.Undo, name="api-money-undo"),
     api_door("money/<uuid:money>/back/", money_api.Back, name="api-money-back"),
+    api_door("receipts/<uuid:photo>/", money_api.Receipt, name="api-receipt"),
     api_door("money/<uuid:money>/look/", money_api.Look, name="api-money-look"),
     api_door("money/limit/", money_api.MoneyLimit, name="api-money-limit"),
     api_door("sites/<uuid:site>/duty-kinds/", rota_api.DutyKinds, name="api-duty-kinds"),
+    api_door("sites/<uuid:site>/duty-households/", rota_api.Sharers, name="api-duty-households"),
     api_door("sites/<uuid:site>/rota/", rota_api.Rota, name="api-rota"),
     api_door("sites/<uuid:site>/rota/cells/", rota_api.Cells, name="api-rota-cells"),
-    api_door("sites/<uuid:site>/rota/again/", rota_api.RotaAgain, name="api-rota-again"),
+    api_door("rota/<uuid:uid>/", rota_api.Draft, name="api-rota-draft"),
     api_door("duties/", duties_api.Duties, name="api-duties"),
     api_door("duties/week/", duties_api.Week, name="api-duty-week"),
     api_door("duties/shares/", duties_api.Shares, name="api-duty-shares"),
@@ -119,11 +126,14 @@ urlpatterns = [
     api_door("wrong-items/", wrong_items_api.WrongItems, name="api-wrong-items"),
     api_door("months/<int:year>/<int:number>/", month_api.OneMonth, name="api-month"),
     api_door("months/<int:year>/<int:number>/close/", month_api.Close, name="api-month-close"),
+    api_door("figures/<slug:span>/<int:year>/<int:number>/", periods_api.OnePeriod, name="api-period"),
     api_door("months/<int:year>/<int:number>/rows/<slug:figure>/", month_api.Rows, name="api-month-rows"),
     api_door("slots/", slots_api.Slots, name="api-slots"),
     api_door("slots/<uuid:uid>/change/", slots_api.OneSlot, name="api-slot"),
     api_door("slots/<uuid:uid>/end/", slots_api.EndSlot, name="api-slot-end"),
     api_door("bookings/", slots_api.Bookings, name="api-bookings"),
+    api_door("bookings/on-behalf/", slots_api.BookingsOnBehalf, name="api-bookings-on-behalf"),
+    api_door("bookings/on-behalf/<uuid:uid>/cancel/", slots_api.CancelOnBehalf, name="api-booking-on-behalf-cancel"),
     api_door("bookings/<uuid:uid>/cancel/", slots_api.CancelBooking, name="api-booking-cancel"),
     api_door("closures/", slots_api.Closures, name="api-closures"),
     api_door("closures/<uuid:uid>/open/", slots_api.OpenDays, name="api-closure-open"),

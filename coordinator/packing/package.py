@@ -5,6 +5,7 @@ import hashlib
 import io
 import json
 import zipfile
+import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,9 @@ from uuid import UUID
 SCHEMA = "https://datapackage.org/profiles/2.0/datapackage.json"
 DESCRIPTOR = "datapackage.json"
 LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the first instant that a zip can tell: no clock in the bytes
+
+MOST_UNPACKED_BYTES = 1_000_000_000  # chosen: a hundred buildings with twenty years of photos are less
+MOST_CELL_LETTERS = 1_000_000  # a photo of 200 kB in base64 has 267,000
 
 
 class NoPackage(Exception):
@@ -61,16 +65,26 @@ def unpacked(content: bytes) -> tuple[dict[str, Any], dict[str, list[dict[str, s
     """The descriptor, and each table's rows by heading. NoPackage where something is missing or was changed."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            if sum(entry.file_size for entry in archive.infolist()) > MOST_UNPACKED_BYTES:
+                raise NoPackage("It would unfold to more than any building has.")
             descriptor: dict[str, Any] = json.loads(archive.read(DESCRIPTOR))
             found = {}
             for told in descriptor["resources"]:
                 read = archive.read(told["path"])
                 if told["hash"] != _hash(read):
                     raise NoPackage(f"{told['path']} is not as it was written.")
-                found[told["name"]] = list(csv.DictReader(io.StringIO(read.decode(), newline="")))
-    except (zipfile.BadZipFile, KeyError, ValueError, UnicodeDecodeError) as error:
+                found[told["name"]] = _rows(read.decode())
+    except (zipfile.BadZipFile, zlib.error, csv.Error, KeyError, TypeError, ValueError, RecursionError) as error:
         raise NoPackage(f"This is no data package, or a part of it is missing: {error}") from None
     return descriptor, found
+
+
+def _rows(text: str) -> list[dict[str, str]]:
+    before = csv.field_size_limit(MOST_CELL_LETTERS)  # one for all of the process, and too small for a photo
+    try:
+        return list(csv.DictReader(io.StringIO(text, newline="")))
+    finally:
+        csv.field_size_limit(before)
 
 
 def _csv(resource: Resource) -> bytes:

@@ -116,14 +116,17 @@ def _of_months(building: Building) -> Iterator[Resource]:
         ({"name": "month", "type": "date"}, *({"name": name, "type": "integer"} for name in names)),
         [[str(day), *(str(told[name]) for name in names)] for day, told in zip(days, figures, strict=True)],
     )
-    fields = ("day", "amount", "known", "via", "is_correction")
-    types = ("date", "integer", "string", "string", "boolean")
+    fields = ("day", "until", "amount", "known", "via", "is_correction")
+    types = ("date", "date", "integer", "string", "string", "boolean")
     for figure in FIGURES:
         yield Resource(
             f"rows-{figure}",
             tuple({"name": name, "type": kind} for name, kind in zip(fields, types, strict=True)),
             [
-                [str(row.day), str(row.amount), row.known, row.via, str(row.is_correction).lower()]
+                [
+                    *map(str, (row.day, row.until or row.day, row.amount)),
+                    *(row.known, row.via, str(row.is_correction).lower()),
+                ]
                 for first_day in days
                 for row in rows(building, first_day, figure)
             ],

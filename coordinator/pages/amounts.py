@@ -6,7 +6,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from bins.models import Contribution
-from bins.units import G_PER_LB, ML_PER_FL_OZ, ML_PER_GALLON
+from bins.units import G_PER_LB, G_PER_OZ, ML_PER_FL_OZ, ML_PER_GALLON
 from households.models import Building
 
 from ..words import pails
@@ -27,11 +27,32 @@ def weight(grams: int, building: Building) -> str:
     return _("%(n)s lb") % shown if building.units == Building.Units.US else _("%(n)s kg") % shown
 
 
+def ranged(grams: int, low_g: int, high_g: int, building: Building) -> str:
+    """A weight with the range that it may lie in: "about 410 kg (360 kg to 460 kg)"; alone where it is certain."""
+    shown = weight(grams, building)
+    if low_g == high_g:
+        return shown
+    low, high = weight(low_g, building), weight(high_g, building)
+    return _("about %(scraps)s (%(low)s to %(high)s)") % {"scraps": shown, "low": low, "high": high}
+
+
 def about_weight(grams: int, building: Building) -> str:
     """A weight worked out roughly -> "630 kg" or "1390 lb": to the nearest ten."""
     in_units = grams / G_PER_LB if building.units == Building.Units.US else grams / 1000
     shown = {"n": number_format(round(in_units / 10) * 10, 0)}
     return _("%(n)s lb") % shown if building.units == Building.Units.US else _("%(n)s kg") % shown
+
+
+def small_weight(grams: float, building: Building) -> str:
+    """What is too little for kilos or pounds -> "120 g" or "4.2 oz"."""
+    if building.units == Building.Units.US:
+        return _("%(n)s oz") % {"n": rounded(grams / G_PER_OZ, 1)}
+    return _("%(n)s g") % {"n": rounded(grams, 0)}
+
+
+def per_hundred(rate: float, building: Building) -> float:
+    """A rate for each 100 kg as the building says it: where it counts in pounds, for each 100 pounds."""
+    return rate * G_PER_LB / 1000 if building.units == Building.Units.US else rate
 
 
 def volume(millilitres: int, building: Building) -> str:
@@ -111,6 +132,13 @@ def typed_cup(millilitres: int, building: Building) -> str:
 def _plain(number: float, places: int) -> str:
     """A number without idle noughts, in the reader's own way of writing."""
     return str(number_format(f"{number:.{places}f}".rstrip("0").rstrip(".")))
+
+
+def in_table(grams: int, building: Building) -> str:
+    """A weight under a heading that names its unit, to the gram: "220.116" kilograms; "485.27 lb"."""
+    if building.units == Building.Units.US:
+        return amount(grams, "g", building)
+    return str(number_format(Decimal(grams) / 1000, 3, force_grouping=True))
 
 
 def amount(number: int, unit: str, building: Building) -> str:

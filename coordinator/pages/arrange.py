@@ -26,6 +26,7 @@ from bins.harvests.terms import Decided, Terms, set_terms
 from bins.hatch import drum_states
 from bins.intake.accepting import versions
 from bins.mixing.browns import BrownsTold
+from bins.models import Contribution
 from bins.records import Refused
 from households.models import LedgerRow, Permission, Site
 
@@ -57,6 +58,8 @@ def overview(request: HttpRequest, here: Here) -> HttpResponse:
             "steps": steps,
             "following": next((one for one in steps if not one["is_done"]), None),
             "left": sum(not one["is_done"] for one in steps),
+            "begins": len(FIRST) + 1,
+            "has_begun": Contribution.objects.within(here.building).exists(),
             "capacities": [_told(here, one) for one in found],
             "plainly_under": PLAINLY_UNDER_PERCENT,
             "missing": [Permission.Of(of).label for of in missing(site, _permissions(here, site))],

@@ -8,6 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
+from bins.care.heat import heat_on_record
 from bins.care.history import history
 from bins.care.maturity_tests import readable_from
 from bins.care.moving import free_places
@@ -22,6 +23,7 @@ from households.models import Building, LedgerRow
 
 from ..care import ACTS, OF_BATCH, perform, reused
 from ..doors import Here
+from ..heat_words import heat_line
 from ..picture import picture
 from ..telling import tell
 from ..trouble_words import shown
@@ -100,6 +102,7 @@ def _page(
         "stage": STAGES[batch.stage],
         "state": state,
         "picture": picture(state) if state else "",
+        "heat": heat_line(heat_on_record(events), here.building),
         "events": [tell(event, here.building) for event in events],
         "overrides": [event for event in events if getattr(event.row, "cause", "") == "override"],
         "may_change": may_change,

@@ -128,6 +128,7 @@ def _page(
                 | {"may_fill": may_fill and state.bucket.household_id in (None, own)}
                 for state in listed
             ],
+            "errors": errors,
             "fullest": max(listed, key=lambda state: state.percent, default=None),
             "may_set": here.may("set", "bucket"),
             "add": {

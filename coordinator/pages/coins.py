@@ -16,6 +16,11 @@ def coins(number: int, building: Building) -> str:
     return format_currency(value, currency, locale=get_language() or "en")
 
 
+def amount_of(number: int, building: Building) -> Decimal:
+    """Smallest coins as an amount of the currency itself: 1240 -> 12.40."""
+    return Decimal(number).scaleb(-decimals_of(currency_of(building)))
+
+
 def plain(number: int | None, building: Building) -> str:
     """Smallest coins as one types them into a field: 1240 -> "12.40"; nothing for None."""
-    return "" if number is None else str(Decimal(number).scaleb(-decimals_of(currency_of(building))))
+    return "" if number is None else str(amount_of(number, building))

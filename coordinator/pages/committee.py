@@ -16,7 +16,7 @@ from bins.committee.ways import Ways, set_ways
 from bins.decisions.settle import BACK, TAKE_OUT, confirm, decline
 from bins.models import Decision
 from bins.process.proposal import Reason
-from bins.records import Refused
+from bins.records import Reader, Refused
 from households.ledger import UidReused
 from households.models import CommitteeDecision, LedgerRow, Site
 
@@ -69,7 +69,7 @@ def ways(request: HttpRequest, here: Here, site: UUID) -> HttpResponse:
 
 def answer(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     """Yes or no to a question of the rules that waits for the committee."""
-    given, reason = request.POST.get("answer", ""), " ".join(request.POST.get("why", "").split())
+    given, reason = request.POST.get("answer", ""), Reader(request.POST.dict()).words("why", 300, "")
     who: dict[str, Any] = {
         "building": here.building,
         "uid": uid,

@@ -40,6 +40,7 @@ def page(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
         "kilograms": "" if row.quarter_pails else typed_weight(row.scraps_g, here.building),
         "browns_cups": f"{row.browns_half_cups / 2:g}",
         "known": row.known,
+        "browns_in_pail": "yes" if row.browns_in_pail else "",
     }
     return _form(request, here, row, values, {}, 200)
 

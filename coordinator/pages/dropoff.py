@@ -1,5 +1,6 @@
 """Logging a pail: one form, three taps, the same answer when it is sent twice."""
 
+from math import ceil
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -10,8 +11,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from bins.hatch import drum_states
-from bins.intake.correcting import may_correct
-from bins.intake.dropoff import DropOff, of_household, record_drop_off, undo_drop_off
+from bins.intake.correcting import corrected_by, may_correct
+from bins.intake.dropoff import MOST_CUPS, DropOff, of_household, record_drop_off, undo_drop_off
 from bins.models import Assignment, Contribution, Drum, Pail
 from bins.records import Refused
 from households.ledger import UidReused
@@ -25,7 +26,6 @@ from ..words import KNOWN, pails
 from .amounts import brought, volume, weight
 
 PAIL_CHOICES = (2, 4, 6, 8, 12)  # quarter pails: half a pail to three
-CUP_CHOICES = (0, 1, 2, 3, 4, 6, 8, 10, 12)  # half cups: as on signs, up to six cups; more where the sign asks
 RECENT = 3
 
 
@@ -70,9 +70,10 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
         {
             "row": row,
             "is_undone": reversal is not None,
+            "corrected": corrected_by(here.building, reversal) if reversal else None,
             "may_correct": may_correct(row, here.now),
             "brought": brought(row, here.building),
-            "scraps": weight(row.scraps_g, here.building),
+            "scraps": weight(row.scraps_g, here.building).replace(" ", "\N{NO-BREAK SPACE}"),
             "browns": volume(row.browns_ml, here.building),
             "cups": cups_of(row.browns_half_cups),
             "known": KNOWN[row.known],
@@ -114,7 +115,8 @@ def _form(
     if chosen is None:
         raise Http404
     site = chosen.drum.site
-    cups = str(values.get("browns_cups", f"{0 if site.browns_out_since else site.cups_per_pail:g}"))
+    asked = site.half_cups_per_pail
+    cups = str(values.get("browns_cups", f"{0 if site.browns_out_since else asked / 2:g}"))
     site_pails = list(Pail.objects.within(here.building).filter(site=site).order_by("number"))
     pail_uid = values.get("pail") or (str(site_pails[0].uid) if site_pails else "")
     recent = of_household(here.building, person.household)[:RECENT] if person and person.household else []
@@ -134,7 +136,7 @@ def _form(
             ],
             "cup_choices": [
                 (f"{half_cups / 2:g}", halves(half_cups), f"{half_cups / 2:g}" == cups)
-                for half_cups in sorted({*CUP_CHOICES, site.half_cups_per_pail})
+                for half_cups in cup_choices(asked, cups)
             ],
             "pails": [
                 (str(pail.uid), pail.name, volume(pail.millilitres, here.building), str(pail.uid) == pail_uid)
@@ -144,6 +146,18 @@ def _form(
         },
         status=status,
     )
+
+
+def cup_choices(asked: int, chosen: str) -> list[int]:
+    """Half cups to choose from: none, what the sign asks for with each number of pails, and what was sent before.
+
+    `asked`: half cups for a full pail; where the sign asks for none, as if it were one cup. Two rows on a phone, so
+    that the button is near; any other number has its place in a correction.
+    """
+    found = {0, *(ceil(quarters * (asked or 2) / 4) for quarters in PAIL_CHOICES)}
+    if chosen.replace(".", "", 1).isdigit() and float(chosen) * 2 <= 2 * MOST_CUPS:
+        found.add(round(float(chosen) * 2))
+    return sorted(found)
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:

@@ -28,15 +28,16 @@ def show(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
 
 
 def change(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
-    """The drum into another state, or how its hatches turn."""
+    """The drum into another state, how its hatches turn, or what it or a curing bin beside it is made of."""
     drum, values = _fetch(here, uid), request.POST.dict()
-    act = "turning" if "turns" in values else "states"
+    act, subject = _act_of(values, uid)
+    sent = f"{act} {subject}"
     try:
-        perform(here, act, uid, _raw(values), LedgerRow.Via.WEB)
+        perform(here, act, subject, _raw(values), LedgerRow.Via.WEB)
     except Refused as refused:
-        return _page(request, here, drum, act, values, refused.errors, 422)
+        return _page(request, here, drum, sent, values, refused.errors, 422)
     except UidReused:
-        return _page(request, here, drum, act, values | {"uid": str(uuid4())}, {"uid": reused()}, 422)
+        return _page(request, here, drum, sent, values | {"uid": str(uuid4())}, {"uid": reused()}, 422)
     messages.success(request, str(ACTS[act].said))
     return HttpResponseRedirect(reverse("drum-care", args=[here.building.uid, uid]))
 
@@ -55,6 +56,18 @@ def hatch(request: HttpRequest, here: Here, uid: UUID, act: str) -> HttpResponse
         return _page(request, here, place.drum, f"{act} {uid}", values, {"uid": reused()}, 422)
     messages.success(request, str(ACTS[act].said))
     return HttpResponseRedirect(reverse("drum-care", args=[here.building.uid, place.drum.uid]))
+
+
+def _act_of(values: Mapping[str, str], drum: UUID) -> tuple[str, UUID]:
+    """What a sent form of this page wants to be done, and to what."""
+    if "insulation" not in values:
+        return "turning" if "turns" in values else "states", drum
+    if "bin" not in values:
+        return "make", drum
+    try:
+        return "bin-make", UUID(values["bin"])
+    except ValueError:
+        raise Http404 from None
 
 
 def _raw(values: Mapping[str, str]) -> dict[str, Any]:
@@ -77,7 +90,7 @@ def _fetch(here: Here, uid: UUID) -> Drum:
 def _page(
     request: HttpRequest, here: Here, drum: Drum, sent: str, values: dict[str, Any], errors: dict[str, str], status: int
 ) -> HttpResponse:
-    """`sent`: the act, and for a hatch its uid, whose form came back with `values` and `errors`."""
+    """`sent`: the act and the uid of what it was to be done to, whose form came back with `values` and `errors`."""
     state = drum_states(here.building, drum)[0]
     inside = batches_inside(here.building, drum)
     places = free_places(here.building, drum.site)
@@ -91,6 +104,8 @@ def _page(
         for one in state.hatches
     ]
     households = Assignment.objects.within(here.building)
+    act = sent.partition(" ")[0]
+    bins = Place.objects.within(here.building).filter(site=drum.site, kind=Place.Kind.CURING_BIN).order_by("letter")
     return render(
         request,
         "pages/drum_care.html",
@@ -112,15 +127,35 @@ def _page(
             "households": households.filter(drum=drum).count(),
             "lent": households.filter(usual_drum=drum).count(),
             "has_open": any(batch.stage == Stage.FILLING for batch in inside),
-            "uid": values.get("uid") if sent == "states" and values.get("uid") else uuid4(),
+            "uid": values.get("uid") if act == "states" and values.get("uid") else uuid4(),
             "states": {name: uuid4() for name in ("pause", "back", "out")},
             "turns": {"uid": uuid4(), "choices": Drum.Turns.choices, "now": values.get("turns", drum.turns)},
-            "sent": sent,
+            "makes": [
+                _make(one, values, errors if sent == f"{doing} {subject}" else {})
+                for one, doing, subject in (
+                    (state.hatches[0].place, "make", drum.uid),  # both halves of a drum are made alike
+                    *((one, "bin-make", one.uid) for one in bins),
+                )
+            ],
+            "sent": act,
             "values": values,
             "errors": errors,
         },
         status=status,
     )
+
+
+def _make(place: Place, values: Mapping[str, str], errors: dict[str, str]) -> dict[str, Any]:
+    """The form that asks what a drum, by its first hatch, or a curing bin is made of."""
+    told = values if errors else {}
+    return {
+        "bin": place if place.kind == Place.Kind.CURING_BIN else None,
+        "uid": uuid4(),
+        "errors": errors,
+        "walls": [(*one, one[0] == told.get("insulation", place.insulation)) for one in Place.Wall.choices],
+        "airings": [(*one, one[0] == told.get("vents", place.vents)) for one in Place.Airing.choices],
+        "since": told.get("since", ""),
+    }
 
 
 def page(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:

@@ -13,12 +13,14 @@ from django.utils.translation import gettext as _
 from bins.duties.kinds import USUAL_MINUTES, KindTold, kinds_of, set_kind
 from bins.duties.kinds import WEEKDAYS as CODES
 from bins.duties.numbers import DutyNumbers, set_numbers
+from bins.duties.sharers import SharersTold, households_of, set_sharers
 from bins.records import Refused
 from households.ledger import UidReused
 from households.models import DutyKind, Site
 
 from ..doors import Here
 from ..duty_words import when, work
+from .people import door_order
 
 
 def site_of(here: Here, uid: UUID) -> Site:
@@ -50,6 +52,17 @@ def page(request: HttpRequest, here: Here, site: UUID) -> HttpResponse:
     return HttpResponseRedirect(reverse("duty-kinds", args=[here.building.uid, site]))
 
 
+def sharers(request: HttpRequest, here: Here, site: UUID) -> HttpResponse:
+    found = site_of(here, site)
+    try:
+        told = SharersTold.from_raw(request.POST.getlist("households"))
+        set_sharers(building=here.building, site=found, told=told, person=here.actor.person, now=here.now)
+    except Refused as refused:
+        return _page(request, here, found, {}, refused.errors, 422)
+    messages.success(request, _("Kept. It counts from the next plan on."))
+    return HttpResponseRedirect(reverse("duty-kinds", args=[here.building.uid, site]))
+
+
 def _page(
     request: HttpRequest, here: Here, site: Site, values: dict[str, Any], errors: dict[str, str], status: int
 ) -> HttpResponse:
@@ -65,7 +78,9 @@ def _page(
             "site": site,
             "on": [form for form in forms if form["kind"] is not None and form["kind"].is_on],
             "forms": forms,
+            "fault_n": next((number for number, form in enumerate(forms, start=1) if form["errors"]), ""),
             "errors": errors,
+            "homes": sorted(households_of(here.building, site, here.today), key=lambda one: door_order(one[0])),
             "numbers": values if "notice_days" in values else {
                 "notice_days": site.duty_notice_days, "days_apart": site.duty_days_apart,
             },

@@ -61,6 +61,7 @@ def room(request: HttpRequest, here: Here) -> HttpResponse:
         "pages/forecast_room.html",
         {
             "answer": _answer(worst),
+            **_ways_out([one for one in in_service if (_permille(one) or 0) >= POSSIBLE], here),
             "drums": [_drum(one, here) for one in found],
             "bins": [_lot(one, here) for one in lots if one.batch.place and one.batch.place.drum_id is None],
             "telling": telling(most_telling_of(work_due(here.building, here.now).values())),
@@ -75,7 +76,15 @@ def lot(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:
     if batch is None:
         raise Http404
     (one,) = outlooks(here.building, batch)
-    context: dict[str, Any] = {"batch": one.batch, "lot": _lot(one, here), "records": _records(here.building)}
+    work = work_due(here.building, here.now).get(one.batch.drum.uid)
+    best = most_telling_of([work]) if work else None
+    context: dict[str, Any] = {
+        "batch": one.batch,
+        "lot": _lot(one, here),
+        "telling": telling(best) if best and best[0].pk == batch.pk else None,
+        "may_make": here.may("see", "drum-care"),
+        "records": _records(here.building),
+    }
     if one.forecast is not None:
         context |= _charts(one, one.forecast, here)
     return render(request, "pages/forecast_lot.html", context)
@@ -93,6 +102,16 @@ def _answer(worst: DrumOutlook | None) -> str:
     return _("There will probably be room all along.")
 
 
+def _ways_out(short: list[DrumOutlook], here: Here) -> dict[str, Any]:
+    """When the drums that may run out of room are full, and until when there is time to do something about it."""
+    rows = [(one.drum, one.open.forecast) for one in short if one.open and one.open.forecast]
+    soonest = min((row.full_low for _drum, row in rows if row.full_low is not None), default=None)
+    return {
+        "short": [{"drum": drum, "full": full_line(row, here.today)} for drum, row in rows],
+        "act_by": day(soonest, here.today) if soonest is not None and soonest > here.today else "",
+    }
+
+
 def _permille(one: DrumOutlook) -> int | None:
     clash = one.open.forecast.clash if one.open and one.open.forecast else None
     return None if clash is None else int(clash["permille"])
@@ -107,7 +126,6 @@ def _drum(one: DrumOutlook, here: Here) -> dict[str, Any]:
     return {
         "drum": one.drum,
         "caption": caption,
-        "is_short": clash is not None and clash["permille"] >= POSSIBLE,
         "chart": _timeline(one, clash if is_in_service else None, caption, here.today),
         "lots": lots,
     }
@@ -190,6 +208,7 @@ def _charts(one: Outlook, newest: Forecast, here: Here) -> dict[str, Any]:
     ]
     return {
         "ready_chart": funnel(f"ready-{prefix}", _("When will it be ready?"), answer, asked),
+        "has_no_end": any(row.ready_high is None for row in nights),
         "nights": [
             {"on": row.made_on, "low": _said(row.ready_low, here), "mid": _said(row.ready_mid, here),
              "high": _said(row.ready_high, here)}

@@ -18,7 +18,7 @@ from households.models import LedgerRow
 
 from ..doors import Here
 from .split import harvest_of
-from .tubs import tubs
+from .tubs import tubs, tubs_said
 
 
 def page(request: HttpRequest, here: Here, harvest: UUID) -> HttpResponse:
@@ -38,7 +38,7 @@ def day(request: HttpRequest, here: Here) -> HttpResponse:
         {
             "lines": [(line, tubs(line.left), line.left > 0) for line in lines],
             "households": len({line.household.pk for line in waiting}),
-            "left": tubs(sum(line.left for line in waiting)),
+            "left": tubs_said(sum(line.left for line in waiting)),
             "splits": splits,
         },
     )
@@ -98,7 +98,7 @@ def _page(
             ],
             "errors": errors,
             "left": sum(line.left > 0 for line in lines),
-            "waiting": tubs(waiting),
+            "waiting": tubs_said(waiting),
             "is_over": here.today > split.pick_up_until,
         },
         status=status,

@@ -23,7 +23,7 @@ from households.models import LedgerRow
 from ..doors import Here
 from ..words import STAGES
 from .amounts import typed_volume, volume
-from .tubs import tubs
+from .tubs import tubs, tubs_said
 
 RECENT = 50
 
@@ -46,6 +46,7 @@ def harvests(request: HttpRequest, here: Here) -> HttpResponse:
                 {
                     "row": row,
                     "tubs": tubs(out[row.pk].millionths),
+                    "tubs_said": tubs_said(out[row.pk].millionths),
                     "litres": volume(out[row.pk].millilitres, here.building),
                     "waiting": tubs(stand[row.pk].waiting) if stand[row.pk].waiting else "",
                     "is_shared": hasattr(row, "split"),
@@ -151,13 +152,13 @@ def _form(
             "batch": batch,
             "place": before.place if before else batch.place or parts[-1].place,
             "before": before,
-            "before_tubs": tubs(before.millionths) if before else "",
+            "before_tubs": tubs_said(before.millionths) if before else "",
             "is_early": before is None and batch.stage != Stage.READY,
             "stage": STAGES[batch.stage],
             "values": values,
             "errors": errors,
             "parts": [(part, number_format(part), part == (values.get("part") or "0")) for part in PARTS],
-            "measured": [(row, tubs(row.millionths), volume(row.millilitres, here.building)) for row in parts],
+            "measured": [(row, tubs_said(row.millionths), volume(row.millilitres, here.building)) for row in parts],
             "all_uid": str(uuid4()),
         },
         status=status,

@@ -13,9 +13,10 @@ from django.utils.translation import gettext as _
 from bins.models import ImportRun
 from bins.records import Reader, Refused
 from bins.sheets.importing import Plan, bring_in, faults_by_line, plan, take_file
-from bins.sheets.sheet_words import HEADINGS, NEEDED
+from bins.sheets.sheet_words import HEADINGS, NEEDED, offered
 from bins.sheets.sheets import MOST_BYTES
 from households.ledger import UidReused
+from households.models import Building
 
 from ..csv_out import csv_file
 from ..doors import Here
@@ -98,8 +99,12 @@ def template(request: HttpRequest, here: Here, kind: str) -> HttpResponse:
     if kind not in HEADINGS:
         raise Http404
     language = get_language() or "en"
-    headings = [words.get(language, words["en"])[0] for words in HEADINGS[kind].values()]
+    headings = [words.get(language, words["en"])[0] for words in offered(kind, is_us=_is_us(here)).values()]
     return csv_file(f"{kind}.csv", [headings], ";" if language in SEMICOLON else ",")
+
+
+def _is_us(here: Here) -> bool:
+    return here.building.units == Building.Units.US
 
 
 def _run(here: Here, uid: UUID) -> ImportRun:
@@ -120,7 +125,7 @@ def _form(
             "is_chosen": value == values.get("kind", ImportRun.Kind.CONTRIBUTIONS),
             "headings": [
                 (words.get(language, words["en"])[0], field in NEEDED[value])
-                for field, words in HEADINGS[value].items()
+                for field, words in offered(value, is_us=_is_us(here)).items()
             ],
         }
         for value, label in ImportRun.Kind.choices

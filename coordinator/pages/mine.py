@@ -1,6 +1,7 @@
 """My slots and duties: what a household is down for, and the ways to change it."""
 
 import datetime as dt
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,15 +16,22 @@ from bins.duties.mine import duties_of
 from bins.records import Refused
 from bins.slots.ahead import BOOK_AHEAD_DAYS
 from bins.slots.booking import cancel, of_household
-from households.models import Booking, DutyKind
+from households.models import Booking, DutyKind, Site
 
 from ..doors import Here
 from ..reminder_words import day_of, span
+from ..words import pails
 
 WEEKS = dt.timedelta(days=BOOK_AHEAD_DAYS)
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:
+    sites = Site.objects.within(here.building).filter(opening=Site.Opening.SLOTS)
+    return render(request, "pages/mine.html", ahead(here) | {"has_slots": sites.exists()})
+
+
+def ahead(here: Here) -> dict[str, Any]:
+    """What the person's household is down for in the next weeks: set times, duties, and the next set time."""
     person = here.actor.person
     household = person.household if person else None
     bookings = of_household(here.building, household, here.now) if household else []
@@ -40,12 +48,8 @@ def page(request: HttpRequest, here: Here) -> HttpResponse:
         for one in own
         if one.duty.done_at is None
     ]
-    shown = [(row, span(here.building, row.begins_at, row.ends_at)) for row in bookings]
-    return render(
-        request,
-        "pages/mine.html",
-        {"bookings": shown, "duties": duties, "next": shown[0] if shown else None},
-    )
+    shown = [(row, span(here.building, row.begins_at, row.ends_at), pails(row.quarter_pails)) for row in bookings]
+    return {"bookings": shown, "duties": duties, "next": shown[0] if shown else None}
 
 
 def give_up(request: HttpRequest, here: Here, uid: UUID) -> HttpResponse:

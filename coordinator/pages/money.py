@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -13,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from bins.money.approving import CURRENCIES, Limit, approve, set_currency, set_limit
-from bins.money.cash import ME, Cash, decimals_here, pay_back, record_money, undo_money
+from bins.money.cash import ME, Back, Cash, decimals_here, pay_back, record_money, undo_money
 from bins.photos import MOST_SENT_BYTES, encode_all, photos_of
 from bins.records import Refused
 from households.cash_book import money_month, money_rows, owed_rows
@@ -21,8 +22,9 @@ from households.currency import currency_of
 from households.ledger import UidReused
 from households.models import Building, LedgerRow, Money, MoneyAttribution, Person, Photo
 
+from ..csv_out import csv_file
 from ..doors import Here
-from .coins import coins, plain
+from .coins import amount_of, coins, plain
 from .month import first_day_of
 
 Part = MoneyAttribution.Part
@@ -43,6 +45,18 @@ class Shown:
     is_mine: bool
     uid: UUID
     photos: tuple[Photo, ...] = ()
+
+
+@dataclass(frozen=True)
+class Owed:
+    """What is still owed of a row, and the uid of its form."""
+
+    shown: Shown
+    rest: str
+    is_part: bool
+    name: str
+    is_known: bool
+    uid: str
 
 
 def now(request: HttpRequest, here: Here) -> HttpResponse:
@@ -71,12 +85,56 @@ def page(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
     return HttpResponseRedirect(_address(here, here.building.local(recorded.row.counts_at).date()))
 
 
+def as_csv(request: HttpRequest, here: Here, year: int, number: int) -> HttpResponse:
+    """The month's rows as a file. Amounts as they add up: what went out, or was paid back, below nothing."""
+    first_day = first_day_of(year, number)
+    following = (first_day + dt.timedelta(days=32)).replace(day=1)
+    headings = (
+        _("Day"),
+        _("What for"),
+        _("Note"),
+        _("Which way"),
+        _("From where"),
+        _("Amount"),
+        _("Currency"),
+        _("State"),
+    )
+    lines = [
+        (
+            one.day,
+            one.what,
+            one.row.words,
+            one.way,
+            Money.Purse(one.row.purse).label,
+            amount_of(one.row.coins if one.row.way == Money.Way.IN else -one.row.coins, here.building),
+            currency_of(here.building),
+            _state(one),
+        )
+        for one in _rows(here, first_day, following)
+    ]
+    return csv_file(f"cash-{year}-{number:02}.csv", [headings, *lines])
+
+
+def _state(one: Shown) -> str:
+    if one.row.reverses_id is not None:
+        return _("correction")
+    if one.is_taken_back:
+        return _("taken back")
+    return _("waits for a second look") if one.waits else ""
+
+
 def undo(request: HttpRequest, here: Here, money: UUID) -> HttpResponse:
     return _act(request, here, money, undo_money, _("Taken back. Both rows stay in the list."))
 
 
 def back(request: HttpRequest, here: Here, money: UUID) -> HttpResponse:
-    return _act(request, here, money, pay_back, _("Written down: it was paid back."))
+    """All that is still owed of a row, or a part of it."""
+    try:
+        told = Back.from_raw(request.POST.dict(), decimals_here(here.building))
+    except Refused as refused:
+        messages.error(request, " ".join(refused.errors.values()))
+        return now(request, here)
+    return _act(request, here, money, partial(pay_back, told=told), _("Written down: it was paid back."))
 
 
 def look(request: HttpRequest, here: Here, money: UUID) -> HttpResponse:
@@ -109,11 +167,16 @@ def currency(request: HttpRequest, here: Here) -> HttpResponse:
 
 def receipt(request: HttpRequest, here: Here, photo: UUID) -> HttpResponse:
     """The photo of a receipt."""
+    return receipt_of(here, photo)
+
+
+def receipt_of(here: Here, photo: UUID) -> HttpResponse:
+    """A receipt's picture; 404 for any other photo of the building."""
     rows = Money.objects.within(here.building).values("uid")
     found: Photo | None = Photo.objects.within(here.building).filter(uid=photo, of__in=rows).first()
     if found is None:
         raise Http404
-    return HttpResponse(bytes(found.jpeg), content_type="image/jpeg", headers={"Cache-Control": "private"})
+    return HttpResponse(bytes(found.jpeg), content_type="image/jpeg")
 
 
 def sent_before() -> str:
@@ -127,6 +190,8 @@ def _act(request: HttpRequest, here: Here, uid: UUID, do: Callable[..., Any], sa
         raise Http404 from None
     except Refused as refused:
         messages.error(request, " ".join(refused.errors.values()))
+    except UidReused:
+        messages.error(request, sent_before())
     else:
         messages.success(request, said)
     row = Money.objects.within(here.building).get(uid=uid)
@@ -195,7 +260,7 @@ def _rows(here: Here, first_day: dt.date, until: dt.date) -> list[Shown]:
     return [replace(one, photos=tuple(photos.get(one.uid, ()))) for one in found]
 
 
-def _owed(here: Here) -> list[tuple[Shown, str, bool]]:
+def _owed(here: Here) -> list[Owed]:
     """What is owed, to whom, and whether that is still known: named to whoever pays it back, and to the person."""
     found = []
     rows = owed_rows(here.building).select_related("approval", "reversed_by")
@@ -203,7 +268,16 @@ def _owed(here: Here) -> list[tuple[Shown, str, bool]]:
         person = next((one.person for one in row.attributions.all() if one.part == Part.OWED), None)
         is_me = person is not None and person == here.actor.person
         sees = person is not None and (is_me or "owed_to" in here.grant.fields)
-        found.append((_shown(here, row), person.name if person is not None and sees else "", person is not None))
+        found.append(
+            Owed(
+                shown=_shown(here, row),
+                rest=coins(row.rest, here.building),
+                is_part=row.rest < row.coins,
+                name=person.name if person is not None and sees else "",
+                is_known=person is not None,
+                uid=str(uuid4()),
+            )
+        )
     return found
 
 

@@ -12,14 +12,15 @@ from bins.models import Contribution, MonthClosing
 from bins.months.calendar import after, before
 from bins.months.close import NotOver, close_month, closes_at, closing_of, restated
 from bins.months.figures import Figures, month
-from bins.months.rows import FIGURES, WITHHELD, Row, rows
+from bins.months.rows import FIGURES, WITHHELD, Row, rows, rows_page
 from households.cash_book import money_month
 from households.models import Building, LedgerRow
 
+from ..csv_out import csv_file
 from ..doors import Here
 from ..month_money import money_said
 from ..words import KNOWN, MONTH_FIGURES
-from .amounts import amount, volume, weight, yield_of
+from .amounts import amount, in_table, volume, weight, yield_of
 from .permits import near_limits
 
 
@@ -46,9 +47,9 @@ def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
                 for one in figures.yields
             ],
             "first_day": first_day,
-            "all_scraps": amount(figures.scraps_g, "g", here.building),
+            "all_scraps": in_table(figures.scraps_g, here.building),
             "kinds": [
-                (KNOWN[known.known], known, figures.percent(known), amount(known.scraps_g, "g", here.building))
+                (KNOWN[known.known], known, figures.percent(known), in_table(known.scraps_g, here.building))
                 for known in figures.by_known
             ],
             "before": before(first_day),
@@ -68,29 +69,55 @@ def show(request: HttpRequest, here: Here, year: int, number: int) -> HttpRespon
 
 
 def rows_behind(request: HttpRequest, here: Here, year: int, number: int, figure: str) -> HttpResponse:
-    """The rows that a figure is the sum of: day, amount, how known, how it came."""
+    """The rows that a figure is the sum of, some days at a time: day, amount, how known, how it came."""
     if figure not in FIGURES:
         raise Http404
     first_day = first_day_of(year, number)
-    found = rows(here.building, first_day, figure)
+    since = since_day(request.GET.get("since", ""), first_day)
+    found = rows_page(here.building, first_day, figure, since)
     return render(
         request,
         "pages/month_rows.html",
         {
             "first_day": first_day,
+            "name": figure,
             "figure": MONTH_FIGURES[figure],
             "rows": [
-                (
-                    row,
-                    amount(row.amount, FIGURES[figure], here.building),
-                    _known(row, figure),
-                    LedgerRow.Via(row.via).label,
-                )
-                for row in found
+                (row, amount(row.amount, FIGURES[figure], here.building), _known(row, figure), _via(row))
+                for row in found.rows
             ],
-            "total": amount(sum(row.amount for row in found), FIGURES[figure], here.building),
+            "total": amount(found.total, FIGURES[figure], here.building),
+            "since": since,
+            "next_day": found.next_day,
         },
     )
+
+
+def rows_csv(request: HttpRequest, here: Here, year: int, number: int, figure: str) -> HttpResponse:
+    """All rows behind a figure as a file, with each amount as the books hold it."""
+    if figure not in FIGURES:
+        raise Http404
+    first_day = first_day_of(year, number)
+    unit = {"g": "g", "ml": "ml"}.get(FIGURES[figure], "")
+    headings = (_("Day"), _("Up to"), _("Amount"), _("Unit"), _("How we know"), _("How it came"), _("Correction"))
+    lines = [
+        (row.day, row.until or row.day, row.amount, unit, _known(row, figure), _via(row), _yes(row))
+        for row in rows(here.building, first_day, figure)
+    ]
+    return csv_file(f"{figure}-{year}-{number:02}.csv", [headings, *lines])
+
+
+def since_day(text: str, first_day: dt.date) -> dt.date | None:
+    """The day of the month that a page of rows begins with; None without one, 404 for another month's."""
+    if not text:
+        return None
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError:
+        raise Http404 from None
+    if day.replace(day=1) != first_day:
+        raise Http404
+    return day
 
 
 def close(request: HttpRequest, here: Here, year: int, number: int) -> HttpResponse:
@@ -117,6 +144,14 @@ def _known(row: Row, figure: str) -> str:
     if row.known == Contribution.Known.COUNTED and figure in ("browns", "compost"):
         return _("counted cups") if figure == "browns" else _("counted tubs")
     return str(KNOWN.get(row.known, ""))
+
+
+def _via(row: Row) -> str:
+    return _("withheld") if row.via == WITHHELD else str(LedgerRow.Via(row.via).label)
+
+
+def _yes(row: Row) -> str:
+    return _("correction") if row.is_correction else ""
 
 
 def _restated(closing: MonthClosing, figures: Figures, building: Building) -> list[tuple[str, str, str]]:

@@ -115,6 +115,8 @@ def _page(
         {
             "pails": [_shown(here, state, form, values or {}, errors) for state in states],
             "due": next((pail_task(state) for state in states if state.wants_somebody), ""),
+            "errors": errors,
+            "is_weighed": all(state.pail.calibrated_on for state in states),
             "several_sites": len(counts) > 1,
             "room_at": [
                 site

@@ -1,5 +1,7 @@
 """A month, a quarter or a year with what each figure means: on the page, as PDF and as CSV."""
 
+from decimal import Decimal
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -66,7 +68,7 @@ def as_csv(request: HttpRequest, here: Here, span: str, year: int, number: int) 
     told = _document(here, _period(span, year, number))
     headings = (_("Part"), told.headings[0], _("Number"), _("Unit"), told.headings[1], told.headings[2])
     rows = [
-        (section.title, line.label, line.number, line.unit, line.shown, line.meaning)
+        (section.title, line.label, Decimal(line.number) if line.number else "", line.unit, line.shown, line.meaning)
         for section in told.sections
         for line in section.lines
     ]

@@ -1,7 +1,8 @@
 """Setting up one's own building: six short pages of questions, kept as they are answered; then it stands."""
 
+import datetime as dt
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
 from django.contrib.auth.decorators import login_required
 from django.db import IntegrityError, transaction
@@ -16,7 +17,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from bins.founding.arranging import STEPS
 from bins.founding.block import QUESTIONS, About, Block, Contents, InCharge
 from bins.founding.founding import found_block
-from bins.records import Refused
+from bins.records import Refused, seen
 from households.models import Account, Building, Person, SetupDraft
 from households.tenancy import as_account
 
@@ -24,6 +25,8 @@ from ..questions import FIRST, TITLES, Answers, filled, first_groups, first_valu
 from ..region import Region
 
 NO_ERRORS: dict[str, str] = {}
+# Chosen: each building has nights, forecasts and letters of its own, and anybody may sign up.
+MOST_FOUNDED_A_DAY = 5
 
 
 @require_GET
@@ -52,7 +55,8 @@ def step(request: HttpRequest, step: str) -> HttpResponse:
     if request.method != "POST":
         values = answers.get(step) or first_values(step, answers, region, get_language() or "en", _name(account))
         return _page(request, step, answers, region, uid, values, NO_ERRORS)
-    values = {name: request.POST[name] for name in names(first_groups(step, answers, region)) if name in request.POST}
+    asked = names(first_groups(step, answers, region))
+    values = {name: seen(request.POST[name]) for name in asked if name in request.POST}
     try:
         _check(step, values, answers, account)
     except Refused as refused:
@@ -115,8 +119,19 @@ def _check(step: str, values: dict[str, str], answers: Answers, account: Account
     if isinstance(told, Contents):
         zone = About.from_raw(answers["block"]).time_zone
         told.refuse_the_future(Building(time_zone=zone).local(timezone.now()).date())
+    if step == FIRST[-1] and _founded_today(account) >= MOST_FOUNDED_A_DAY:
+        raise Refused(
+            {"fallback": _("Enough blocks were set up with this address today. Your answers wait; come tomorrow.")}
+        )
     if isinstance(told, InCharge) and told.second_email == account.email:
         raise Refused({"second_email": _("That is your own address. The second person needs another, or none.")})
+
+
+def _founded_today(account: Account) -> int:
+    """Buildings that the account has founded within a day: its first person, not one whom others added."""
+    with as_account(account):
+        young = Person.objects.filter(account=account, building__created_at__gt=timezone.now() - dt.timedelta(days=1))
+        return sum(uid == uuid5(building, "person 1") for uid, building in young.values_list("uid", "building__uid"))
 
 
 def _found(draft: SetupDraft, account: Account, now: Any) -> HttpResponse:

@@ -8,8 +8,10 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from bins.harvests.outgoing import Gift, record_gift
+from bins.harvests.part_taken import PartTaken, part_taken
 from bins.harvests.requests import Asked, ask, askable
 from bins.harvests.share_words import sentence
 from bins.harvests.sharing import fetched, given_away, of_household
@@ -21,8 +23,8 @@ from households.ledger import UidReused
 from households.models import Household, LedgerRow
 
 from ..doors import Here
-from .amounts import volume
-from .tubs import tubs
+from .amounts import exact_volume, volume, weight
+from .tubs import tubs, tubs_said
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:
@@ -129,6 +131,7 @@ def _page(
             "household": household,
             "newest": found[0] if found else None,
             "older": found[1:],
+            "part": _did(here, part_taken(here.building, shares[0].split.harvest, household)) if shares else None,
             "wish": Wish.of(household).value,
             "errors": errors,
             "gift": {"uid": str(uuid4())} | values.get("gift", {}),
@@ -149,6 +152,20 @@ def _page(
     )
 
 
+def _did(here: Here, part: PartTaken) -> dict[str, Any]:
+    """What the household did for the lot, in its own words: only what there was."""
+    did = []
+    if part.drop_offs:
+        drop_offs = ngettext("%(n)s drop-off", "%(n)s drop-offs", part.drop_offs) % {"n": part.drop_offs}
+        did.append(f"{drop_offs} ({weight(part.scraps_g, here.building)})")
+    if part.care_minutes:
+        minutes = ngettext("%(n)s set minute of care work", "%(n)s set minutes of care work", part.care_minutes)
+        did.append(minutes % {"n": part.care_minutes})
+    if part.browns_ml:
+        did.append(_("%(volume)s of browns brought") % {"volume": exact_volume(part.browns_ml, here.building)})
+    return {"takes_part": part.takes_part, "did": did}
+
+
 def _said(here: Here, share: Share, given: int, gift: int) -> dict[str, Any]:
     split = share.split
     return {
@@ -159,5 +176,8 @@ def _said(here: Here, share: Share, given: int, gift: int) -> dict[str, Any]:
         "litres": volume(share.tubs * split.harvest.tub_ml, here.building),
         "given": tubs(given) if given else "",
         "gift": tubs(gift) if gift else "",
+        "all_fetched": share.tubs > 0 and given >= share.tubs * TUB,
+        "fetched_said": tubs_said(given),
+        "is_over": here.today > split.pick_up_until,
         "is_open": share.tubs * TUB > given + gift and here.today <= split.pick_up_until,
     }

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from bins.records import Refused
 from bins.slots.ahead import open_slots
-from bins.slots.closures import ClosedDays, close_days, open_days
+from bins.slots.closures import ClosedDays, close_days, closures_ahead, open_days
 from bins.slots.slots import WEEKDAYS as CODES
 from bins.slots.slots import Hours, NewSlot, add_slot, change_hours, end_slot
 from households.ledger import UidReused
@@ -133,9 +133,7 @@ def _page(
         {
             "site": site,
             "slots": [(slot, days(slot), hours(slot)) for slot in open_slots(here.building, here.today, site)],
-            "closures": Closure.objects.within(here.building)
-            .filter(site=site, last_day__gte=here.today)
-            .order_by("first_day", "pk"),
+            "closures": closures_ahead(here.building, here.today).filter(site=site),
             "weekdays": [(code, WEEKDAYS_ABBR[number], code in chosen) for number, code in enumerate(CODES)],
             "values": {"uid": str(uuid4()), "minutes": 60, "every": 1, "starts_on": here.today.isoformat()} | values,
             "errors": errors,

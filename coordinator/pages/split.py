@@ -21,7 +21,7 @@ from households.models import LedgerRow
 
 from ..doors import Here
 from .amounts import density, volume, weight
-from .tubs import balance_said, groups_said, tubs
+from .tubs import balance_said, groups_said, tubs_said
 
 
 def page(request: HttpRequest, here: Here, harvest: UUID) -> HttpResponse:
@@ -121,8 +121,8 @@ def _page(
             "split": split,
             "told": told,
             "said": groups_said(told.groups),
-            "beds": tubs(told.beds_millionths),
-            "harvested": tubs(out.millionths),
+            "beds": tubs_said(told.beds_millionths),
+            "harvested": tubs_said(out.millionths),
             "litres": volume(out.millilitres, here.building),
             "parts": out.parts + 1 if row.millionths else out.parts,
             "weighs": weight(out.weighed_g, here.building) if out.weighed_g else "",
@@ -130,7 +130,7 @@ def _page(
             "density": density(out.weighed_g, out.millilitres, here.building),
             "balance": balance_said(standing),
             "has_waiting": standing.waiting > 0,
-            "losses": [(loss, tubs(loss.millionths)) for loss in losses.order_by("ledger_number")],
+            "losses": [(loss, tubs_said(loss.millionths)) for loss in losses.order_by("ledger_number")],
             "loss_kinds": [(kind, label, kind == lost.get("loss")) for kind, label in Outgoing.Loss.choices if kind],
             "lost": {"uid": str(uuid4())} | lost,
             "values": {"uid": str(uuid4()), "pick_up_on": here.today.isoformat()} | values,

@@ -1,7 +1,7 @@
 """The caretaker's list: what needs a person first, then one visit form a drum."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sized
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -120,12 +120,18 @@ def _list(
     for batch in live.order_by("opened_at", "pk"):
         batches[batch.drum_id].append(batch)
     drums = [visit_form(state, work[state.drum.uid], batches[state.drum.pk], values, errors) for state in states]
+    drums.sort(key=lambda one: (not one["errors"], one["is_quiet"]))  # a form to mend, then what is due
     folds = len(drums) > 1  # a single form is what the page is for
     # What is felt and smelt beats what the books add up: a lot in trouble has its remedy, and no second amount.
     in_trouble = frozenset(one.batch_id for one in decisions if one.rule == Rule.TROUBLE)
     mix = mix_tasks(here, states, without=in_trouble)
     # A lot gets what it lacks while its hatch is still open: once the tag is moved, nobody adds to it.
     lacks = {one.task.batch.pk: one.says for one in mix.corrections}
+    todo, cases, duties, harvests = chores(drums), case_tasks(here), duties_now(here), harvests_now(here)
+    waiting: list[Sized] = [
+        decisions, todo, cases, mix.corrections, mix.stores, mix.pails, harvests["finished"], harvests["unshared"],
+        duties["to_tell"], duties["short"], duties["waiting"], duties["wanting"][:1],
+    ]  # fmt: skip
     return render(
         request,
         "pages/today.html",
@@ -142,15 +148,18 @@ def _list(
                 }
                 for decision in tag_first(decisions)
             ],
-            "chores": chores(drums),
+            "chores": todo,
+            "more": sum(map(len, waiting)) - 1,  # besides the one that the answer names
             "telling": telling(most_telling_of(work.values())),
             "wrong_hatches": lately(here.building, here.now),
             "mix": mix,
-            "harvests": harvests_now(here),
+            "harvests": harvests,
             "near_limits": near_limits(here),
             "drums": [drum | {"is_folded": folds and drum["is_quiet"]} for drum in drums],
-            "cases": case_tasks(here),
-            "duties": duties_now(here),
+            "cases": cases,
+            "duties": duties,
+            "errors": errors,
+            "next_on": min((one.next_on for one in work.values() if one.next_on), default=None),
             "troubles": Visit.Trouble.choices,
         },
         status=status,

@@ -25,7 +25,7 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
     """Make a token. The secret is on this one page and nowhere else afterwards."""
     reader = Reader(request.POST.dict())
     name = reader.words("name", 60, _("What is the key for?"))
-    days = int(reader.choice("days", [str(d) for d in DAYS], "90"))
+    days = reader.choice("days", [str(d) for d in DAYS], "90")
     try:
         reader.finish()
     except Refused as refused:
@@ -38,7 +38,7 @@ def add(request: HttpRequest, here: Here) -> HttpResponse:
         name=name,
         secret_hash=ApiToken.hash_of(secret),
         created_at=here.now,
-        expires_at=here.now + dt.timedelta(days=days),
+        expires_at=here.now + dt.timedelta(days=int(days)),
     )
     Audit.note(here.building, here.actor.person, "token-made", here.now, name=name)
     return _page(request, here, {}, secret=secret)

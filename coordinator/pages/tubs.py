@@ -14,6 +14,12 @@ def tubs(millionths: int) -> str:
     return str(number_format(f"{round(millionths / TUB, 2):g}"))
 
 
+def tubs_said(millionths: int) -> str:
+    """ "1 tub", "4 tubs", "2.5 tubs". A part of a tub takes the form for what is not counted in whole ones."""
+    whole, part = divmod(round(100 * millionths / TUB), 100)
+    return ngettext("%(tubs)s tub", "%(tubs)s tubs", 100 if part else whole) % {"tubs": tubs(millionths)}
+
+
 def groups_said(found: Breakdown) -> str:
     """ "9 households get 4, 3 households get 3": tubs for each of them."""
     said = [
@@ -27,11 +33,11 @@ def groups_said(found: Breakdown) -> str:
 def balance_said(standing: Balance) -> list[tuple[str, str]]:
     """Each part of a harvest with its tubs; the parts add up to the first."""
     return [
-        (_("Came out"), tubs(standing.harvested)),
-        (_("Fetched"), tubs(standing.given)),
-        (_("For the beds"), tubs(standing.reserve)),
-        (_("Given away"), tubs(standing.gift)),
-        (_("Not fetched, for the beds"), tubs(standing.unclaimed)),
-        (_("Gone or spoilt"), tubs(standing.lost)),
-        (_("Waiting"), tubs(standing.waiting)),
+        (_("Came out"), tubs_said(standing.harvested)),
+        (_("Fetched"), tubs_said(standing.given)),
+        (_("For the beds"), tubs_said(standing.reserve)),
+        (_("Given away"), tubs_said(standing.gift)),
+        (_("Not fetched, for the beds"), tubs_said(standing.unclaimed)),
+        (_("Gone or spoilt"), tubs_said(standing.lost)),
+        (_("Waiting"), tubs_said(standing.waiting)),
     ]

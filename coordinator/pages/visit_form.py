@@ -77,7 +77,7 @@ def visit_form(
         "levels": [(name, LEVEL_WORDS[name], name == mine.get("level")) for name in LEVELS],
         "asked": [question for question in questions if question.asked],
         "more": [question for question in questions if question.others],
-        "has_more_errors": any(question.others & question.errors.keys() for question in questions),
+        "has_more_errors": "air" in faults or any(question.others & question.errors.keys() for question in questions),
         "lots": batches,
         "asks_air": any("temperature" in question.asked for question in questions),
         "wrong": {name: mine.get(name, "") for name in wrong_items.FIELDS},

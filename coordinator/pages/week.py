@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from bins.models import Assignment
 from bins.records import Refused
 from bins.slots.ahead import BOOK_AHEAD_DAYS, Occurrence, occurrences
-from bins.slots.booking import WantsSlot, book
+from bins.slots.booking import MOST_QUARTER_PAILS, WantsSlot, book
 from households.ledger import UidReused
 from households.models import Booking, Site
 from households.models.booking import STANDS
@@ -21,8 +21,10 @@ from households.models.booking import STANDS
 from ..doors import Here
 from ..reminder_words import day_of
 from ..slot_words import hours, state
+from ..words import pails
 
 WEEK = dt.timedelta(days=7)
+PAIL_CHOICES = (4, 8, 12, MOST_QUARTER_PAILS)  # quarters: what fits a time is a whole pail at least
 
 
 def page(request: HttpRequest, here: Here) -> HttpResponse:
@@ -68,6 +70,8 @@ def _week(
         own = {(row.slot_id, row.occurs_on): row for row in bookings}
         lane = Assignment.objects.within(here.building).filter(household=household).select_related("drum").first()
 
+    quarters = int(asked) if (asked := request.POST.get("quarter_pails", "")).isdecimal() else PAIL_CHOICES[0]
+
     def shown(one: Occurrence) -> dict[str, Any]:
         mine = own.get((one.slot.pk, one.day))
         its = one.lane(lane.drum.number) if lane and lane.drum.site_id == one.slot.site_id else None
@@ -77,6 +81,7 @@ def _week(
             "state": state(one),
             "mine": mine,
             "may_book": bool(household and not mine and not one.out and its and its.free),
+            "pails": [(n, pails(n), n == quarters) for n in PAIL_CHOICES if its and n <= its.free_quarters],
             "uid": uuid4(),
         }
 
@@ -99,6 +104,7 @@ def _week(
             "many_sites": len(sites) > 1,
             "to_set": [site for site in sites if here.may("set", "slot")],
             "may_book": household is not None,
+            "may_book_for": here.may("add", "booking-on-behalf"),
             "errors": errors,
         },
         status=status,

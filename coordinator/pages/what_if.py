@@ -4,7 +4,6 @@ import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
@@ -39,7 +38,6 @@ def page(request: HttpRequest, here: Here) -> HttpResponse:
     except UidReused:
         kept = _("This was already sent with other values. The first one was kept as it is.")
         return _page(request, here, values | {"uid": str(uuid4())}, {"uid": kept})
-    messages.success(request, _("It is being worked out."))
     return HttpResponseRedirect(reverse("what-if-answer", args=[here.building.uid, row.uid]) + "?look=on")
 
 

@@ -83,6 +83,8 @@ def choices(chosen: str = "") -> list[tuple[str, Any, bool]]:
 
 def _form(request: HttpRequest, state: DrumState, values: dict[str, Any], errors: dict[str, str]) -> HttpResponse:
     hatch = values.get("hatch") or (state.open.place.letter if state.open else "")
+    if "item" in errors:
+        errors = errors | {"item": _("Choose one from the list.")}  # nobody chooses by the codes that programs send
     return render(
         request,
         "pages/wrong_item.html",

@@ -26,6 +26,7 @@ from .person import Person, Role
 from .photo import Photo
 from .pin import Pin
 from .reminder import Reminder
+from .rota_draft import RotaDraft
 from .rota_plan import RotaDue, RotaPlan
 from .setup_draft import SetupDraft
 from .setup_step import SetupStep
@@ -80,6 +81,7 @@ __all__ = [
     "Pin",
     "Reminder",
     "Role",
+    "RotaDraft",
     "RotaDue",
     "RotaPlan",
     "SetupDraft",

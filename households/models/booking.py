@@ -34,6 +34,7 @@ class Booking(TenantModel):
     lane = models.PositiveSmallIntegerField()
     place = models.PositiveSmallIntegerField()  # from 1
     quarter_pails = models.PositiveSmallIntegerField(default=4)
+    by_proxy = models.BooleanField(default=False)  # whoever looks after the place booked it for a household
     state = models.CharField(max_length=9, choices=State, default=State.KEPT)
     cause = models.CharField(max_length=9, choices=Cause, default=Cause.NONE, blank=True)
     sequence = models.PositiveSmallIntegerField(default=0)  # raised by each change, for calendars

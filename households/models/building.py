@@ -40,10 +40,17 @@ class Building(models.Model):
     # What composting gives off stands in reports only where the building wants it, and by whose figures.
     greenhouse = models.CharField(max_length=3, blank=True, default="", choices=Greenhouse)
     created_at = models.DateTimeField()
+    # How it stood at its last night, for the organisation that looks after it: written by the night, read across
+    # buildings. Totals and days, and nothing of anybody.
+    need = models.PositiveSmallIntegerField(default=0)  # to sort by; 0: nothing asks for a visit
+    is_alive = models.BooleanField(default=False)
+    pulse = models.JSONField(default=dict, blank=True)
+    pulse_at = models.DateTimeField(null=True, blank=True)
 
-    digest_leaves_out = ("created_at",)
+    digest_leaves_out = ("created_at", "need", "is_alive", "pulse", "pulse_at")
 
     class Meta:
+        indexes = [models.Index(fields=["organisation", "-need", "name"], name="building_by_need")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(greenhouse__in=["", "ar5", "ar6"]), name="building_greenhouse_known"

@@ -51,11 +51,13 @@ class DutyKind(TenantModel):
 
 
 class DutyLimits(TenantModel):
-    """What a household can't do: said by itself, without a reason. No row: no limits."""
+    """What a household can't do: said by itself, without a reason. No row: no limits. `stays_out` is not its word, but
+    of whoever plans."""
 
     household = models.OneToOneField("households.Household", on_delete=models.CASCADE, related_name="duty_limits")
     cannot_lift = models.BooleanField(default=False)
     carry_for_me = models.BooleanField(default=False)  # somebody takes its pail down
+    stays_out = models.BooleanField(default=False)  # shares no duties, and nothing is due from it
 
     def __str__(self) -> str:
         return f"limits of {self.household_id}"

@@ -1,12 +1,13 @@
 """Photos are made anew: small, upright, and without the place they were taken at."""
 
 import io
+from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
 from PIL import Image
 
-from bins.photos import encode_all, keep_photos, photos_of
+from bins.photos import MOST_COPIED_PX, encode_all, keep_photos, photos_of
 from bins.records import Refused
 from households.models import Photo
 from households.tenancy import inside
@@ -84,3 +85,19 @@ def test_a_fourth_photo_is_refused_and_the_table_has_no_place_for_it(cast: Cast)
         for values in ({"number": 4}, {"number": 0}):
             with pytest.raises(IntegrityError), transaction.atomic():
                 Photo.objects.create(building=here, of=here.uid, **more | values)
+
+
+@pytest.mark.parametrize("mode", ["P", "L", "RGB"])
+def test_a_huge_picture_is_made_small_before_it_is_copied(mode: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    copied: list[int] = []
+    convert = Image.Image.convert
+
+    def spy(picture: Image.Image, *args: Any, **kwargs: Any) -> Image.Image:
+        copied.append(picture.width * picture.height)
+        return convert(picture, *args, **kwargs)
+
+    written = io.BytesIO()
+    Image.new(mode, (5000, 5000)).save(written, "PNG")
+    monkeypatch.setattr(Image.Image, "convert", spy)
+    assert encode_all([written.getvalue()])[0].width == 1600
+    assert 0 < max(copied) <= MOST_COPIED_PX

@@ -3,7 +3,9 @@
 import pytest
 from django.utils import translation
 
+from bins.models.harvest import TUB
 from coordinator.pages.amounts import amount, rounded, volume, weight
+from coordinator.pages.tubs import tubs_said
 from households.models import Building
 
 METRIC = Building(units=Building.Units.METRIC)
@@ -34,3 +36,11 @@ def test_amounts_of_the_books_add_up_to_the_millilitre() -> None:
     assert tuple(amount(ml, "ml", METRIC) for ml in (355, 3_550, 2_000)) == ("0.355 L", "3.55 L", "2 L")
     with translation.override("fr"):
         assert amount(355, "ml", METRIC) == "0,355 L"
+
+
+@pytest.mark.parametrize(
+    ("tubs", "said"),
+    [(0, "0 tubs"), (0.5, "0.5 tubs"), (1, "1 tub"), (1.001, "1 tub"), (1.5, "1.5 tubs"), (2, "2 tubs"), (4, "4 tubs")],
+)
+def test_tubs_are_said_with_the_form_of_their_number(tubs: float, said: str) -> None:
+    assert tubs_said(round(tubs * TUB)) == said

@@ -273,6 +273,19 @@ def test_the_list_takes_the_same_queries_for_three_drums_as_for_one(cast: Cast) 
     assert len(few) == len(many)
 
 
+def test_the_page_of_a_lot_tells_what_is_on_record_of_its_heat(cast: Cast, closed: Batch) -> None:
+    page = at(cast, "batch", closed.uid)
+    assert "on record" not in words(as_(cast.caretaker).get(page))
+    with inside(cast.building.uid) as here:
+        for hours, celsius in ((0, "55"), (24, "56.5")):
+            told = {"batch": str(closed.uid), "temperature": celsius}
+            visit(cast, here, NOW + DAY + dt.timedelta(hours=hours), readings=[told])
+    go_outside()
+    said = words(as_(cast.caretaker).get(page))
+    assert "The hottest on record is 56.5 °C. The longest time on record at 55.0 °C or more is 24 hours." in said
+    assert "The rim is cooler than the middle" in said
+
+
 def test_the_page_of_a_lot_takes_the_same_queries_however_long_its_history(cast: Cast, closed: Batch) -> None:
     caretaker = as_(cast.caretaker)
     caretaker.get(at(cast, "batch", closed.uid))
@@ -364,6 +377,29 @@ def test_a_resident_adds_turns_and_a_wrong_hatch_over_the_api(cast: Cast, closed
         assert Contribution.objects.within(here).get().batch == closed
 
 
+def words_of_answer(response: Any) -> str:
+    found = re.search(r"<h1>(.*?)</h1>", response.content.decode(), re.S)
+    assert found
+    return " ".join(re.sub(r"<[^>]+>", " ", found[1]).split())
+
+
+def test_a_list_without_tasks_says_until_when(cast: Cast) -> None:
+    with time_machine.travel(NOW, tick=False):
+        page = as_(cast.caretaker).get(at(cast, "today")).content.decode()
+    assert "Nothing is due until May 7." in page  # an open drum is turned every third day, from May 4 on
+    assert "more thing" not in page
+
+
+def test_the_answer_names_the_first_thing_and_says_how_many_wait_below(cast: Cast) -> None:
+    with time_machine.travel(NOW, tick=False):
+        for words in ("a smell", "a leak"):
+            sent = {"uid": str(uuid4()), "kind": "smell", "drum": "", "words": words}
+            Client().post(at(cast, "report"), sent)
+    with time_machine.travel(NOW + 3 * DAY, tick=False):
+        page = words_of_answer(as_(cast.caretaker).get(at(cast, "today")))
+    assert page == "Place not named: a bad smell. 1 more thing waits below."  # late, so before the turn that is due
+
+
 @pytest.mark.usefixtures("cast")
 def test_of_several_drums_the_form_of_one_with_nothing_due_is_folded_and_needs_five_taps_at_most() -> None:
     house = found_house("Two Drums", "Anouk", "anouk@two-drums.invalid", drums=2)
@@ -376,7 +412,7 @@ def test_of_several_drums_the_form_of_one_with_nothing_due_is_folded_and_needs_f
         page = caretaker.get(today).content.decode()
         (folded,) = re.findall(r'<details class="visit">(.*?</form>)</details>', page, re.S)
         assert f'name="drum" value="{first.uid}"' in folded
-        assert "The last turn was 0 days ago." in page
+        assert "It was turned today." in page
         # Open it, turned, the level, and the button.
         assert 1 + len(re.findall("<legend>", folded.split("Is anything wrong?")[0])) + 1 <= 5
         # Sent with a fault, it stands open with what is wrong.

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -117,6 +118,38 @@ def test_a_resident_corrects_a_drop_off_from_its_own_page(block: Cast) -> None:
     assert client.post(address, values | {"uid": str(uuid4())}).status_code == 422
     stands = reverse("drop-off", args=[block.building.uid, row.uid])
     assert client.get(address).headers["Location"] == stands, "an old page gone back to"
+
+
+def test_a_corrected_drop_offs_old_page_leads_to_the_one_that_counts(block: Cast) -> None:
+    row, client = logged(block), signed_in(block, "resident")
+    values = {"uid": str(uuid4()), "drum": str(block.drum.uid), "quarter_pails": "2"}
+    client.post(reverse("drop-off-correct", args=[block.building.uid, row.uid]), values)
+    old = client.get(reverse("drop-off", args=[block.building.uid, row.uid])).content.decode()
+    assert "This drop-off was corrected. The corrected one counts." in old
+    assert reverse("drop-off", args=[block.building.uid, UUID(values["uid"])]) in old
+
+
+def test_one_that_was_only_taken_back_leads_nowhere_though_another_follows_it_in_the_books(block: Cast) -> None:
+    row, client = logged(block), signed_in(block, "resident")
+    client.post(reverse("drop-off-undo", args=[block.building.uid, row.uid]))
+    with time_machine.travel(NOW + dt.timedelta(hours=1, seconds=1), tick=False):
+        logged(block)
+        old = client.get(reverse("drop-off", args=[block.building.uid, row.uid])).content.decode()
+    first, reversal, following = (one.ledger_number for one in rows(block))
+    assert (reversal, following) == (first + 1, first + 2)
+    assert "This drop-off was taken back. Nothing of it is counted." in old
+    assert "See the corrected one" not in old
+
+
+def test_a_correction_of_the_cups_keeps_that_the_browns_were_in_the_pail(block: Cast) -> None:
+    client, form = signed_in(block, "resident"), reverse("drop-off-form", args=[block.building.uid])
+    sent = {"uid": str(uuid4()), "drum": str(block.drum.uid), "quarter_pails": "4", "browns_cups": "2"}
+    client.post(form, sent | {"browns_in_pail": "yes"})
+    address = reverse("drop-off-correct", args=[block.building.uid, UUID(sent["uid"])])
+    assert 'name="browns_in_pail" value="yes" checked' in client.get(address).content.decode()
+    client.post(address, sent | {"uid": str(uuid4()), "browns_cups": "1", "browns_in_pail": "yes"})
+    # A pail of 8 L with two cups of 1 L in it: 6 L of scraps at 0.45 kg/L; with one cup 7 L.
+    assert [one.scraps_g for one in rows(block)] == [2700, -2700, 3150]
 
 
 def test_nobody_corrects_a_neighbours_drop_off(block: Cast) -> None:
@@ -285,6 +318,7 @@ def test_a_cell_that_a_program_would_run_gets_an_apostrophe(cell: str) -> None:
     assert safe_cell(cell) == f"'{cell}"
     assert safe_cell("Flat 3 = mine") == "Flat 3 = mine"
     assert safe_cell(3) == "3"
+    assert (safe_cell(-3), safe_cell(Decimal("-3.50"))) == ("-3", "-3.50")  # or what was taken back adds up to nothing
 
 
 def test_a_cell_with_line_ends_or_quotes_stays_one_cell() -> None:

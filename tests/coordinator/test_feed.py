@@ -1,6 +1,8 @@
 """The calendar at a secret address, read back by a calendar library: stable names, rising numbers, nobody else."""
 
 import datetime as dt
+import io
+import logging
 from typing import Any
 from uuid import uuid4
 from zoneinfo import ZoneInfo
@@ -16,6 +18,7 @@ from bins.slots import duty_entries
 from bins.slots.booking import cancel
 from bins.slots.contact import end_feed, new_feed
 from bins.slots.slots import Hours, change_hours
+from coordinator.logs import WithoutSecrets
 from households.models import Account, Booking, Building, Duty, DutyAssignment, DutyKind, Person, RotaPlan
 from households.tenancy import inside
 from tests.bins.slots.slotted import SATURDAY, TUESDAY, book_in, home, shut, slot_in
@@ -213,3 +216,16 @@ def test_a_slot_keeps_its_wall_time_in_the_calendar_over_the_end_of_october(cast
     # The tz database: Berlin goes from +2 to +1 on 25 October 2026.
     assert sorted(event["dtstart"].dt.hour for event in found) == [16, 17]
     assert {event["dtstart"].dt.astimezone(BERLIN).hour for event in found} == {18}
+
+
+def test_the_address_of_a_calendar_stands_in_no_log(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    (ours,) = [one for one in logging.getLogger().handlers if any(isinstance(f, WithoutSecrets) for f in one.filters)]
+    assert isinstance(ours, logging.StreamHandler)
+    written = io.StringIO()
+    monkeypatch.setattr(ours, "stream", written)
+    secret = secret_of(cast, cast.resident)
+    address = reverse("feed", args=[cast.building.uid, secret])
+    assert Client().generic("PROPFIND", address).status_code == 405  # as calendar programs ask
+    assert Client().get(address.replace(secret, secret[:-1])).status_code == 404
+    assert f"Method Not Allowed: /b/{cast.building.uid}/calendar/..." in written.getvalue()
+    assert secret[:-1] not in written.getvalue()

@@ -12,7 +12,8 @@ from django.test.utils import CaptureQueriesContext
 
 from bins.forecasts import night
 from bins.models import Batch, Forecast, ForecastHit, Place
-from coordinator.forecast_words import between, clash_line
+from bins.process.ranges import Record
+from coordinator.forecast_words import between, clash_line, gap_line, score_line
 from coordinator.jobs.run import run_due
 from households.models import Building, Job
 from households.tenancy import inside
@@ -64,8 +65,10 @@ def test_the_page_opens_with_whether_there_will_be_room_and_marks_the_clash(cast
     page = as_(cast.committee).get(at(cast, "forecast"))
     said = words(page)
     assert "Drum 1 will probably be full before another hatch is empty." in said
-    assert "In 6 of 10 ways it may go, the open hatch is full before another one is empty." in said
-    assert "Then nothing is open for about 31 days." in said
+    assert "6 times out of 10, the open hatch is full before another one is empty." in said
+    assert "Then nothing is open for about 4 weeks." in said
+    assert "The open hatch of drum 1 is full probably between June 7 and June 16." in said
+    assert said.index("Do one of these before June 7:") < said.index("Hatch A"), "what to do comes before the drawing"
     assert "probably between June 7 and June 16" in said
     assert "30 L to 44 L" in said
     content = page.content.decode()
@@ -161,9 +164,9 @@ def test_how_often_ranges_held_stands_beside_them(cast: Cast, open_lot: Batch) -
             )  # fmt: skip
     go_outside()
     said = words(as_(cast.committee).get(at(cast, "forecast")))
-    assert "14 days before a lot was ready: 2 of 3 ranges held." in said
+    assert "14 days before a lot was ready, the range was right in 2 of 3 cases." in said
     # Scores 20, 20 and 20 + 10 x 13 = 150: mean 63; the prior's are 100 wide and held.
-    assert "Misses and width together: 63 days; without any measurement 100. Less is better." in said
+    assert "So far measuring helped: 63 points with it, 100 without." in said
 
 
 def test_the_pages_ask_as_much_for_three_drums_as_for_one() -> None:
@@ -244,11 +247,38 @@ def test_a_range_without_an_end_tells_its_middle() -> None:
     ("permille", "said"),
     [
         (199, "There will probably be room all along."),
-        (200, "In 2 of 10 ways it may go, the open hatch is full before another one is empty."),
+        (200, "2 times out of 10, the open hatch is full before another one is empty."),
     ],
 )
 def test_a_small_chance_is_no_alarm(permille: int, said: str) -> None:
     assert clash_line(clash(permille)) == said
+
+
+@pytest.mark.parametrize(("days", "said"), [(1, "1 day."), (20, "20 days."), (21, "3 weeks."), (124, "18 weeks.")])
+def test_a_long_gap_is_told_in_weeks(days: int, said: str) -> None:
+    assert gap_line(days) == f"Then nothing is open for about {said}"
+
+
+@pytest.mark.parametrize(("rival", "said"), [(61, "helped"), (60, "did not help"), (59, "did not help")])
+def test_measuring_is_said_to_help_only_where_it_did(rival: int, said: str) -> None:
+    line = score_line(Record(tried=5, held=4, score_days=60.0, rival_score_days=float(rival)))
+    assert line == f"So far measuring {said}: 60 points with it, {rival} without."
+
+
+def test_where_there_is_room_nothing_has_to_be_done(cast: Cast, open_lot: Batch) -> None:
+    with inside(cast.building.uid) as here:
+        Forecast.objects.within(here).update(clash=clash(100))
+    go_outside()
+    said = words(as_(cast.committee).get(at(cast, "forecast")))
+    assert "There will probably be room all along." in said
+    assert "Do one of these" not in said
+
+
+def test_what_is_full_already_wants_something_done_now(cast: Cast, open_lot: Batch) -> None:
+    with inside(cast.building.uid) as here:
+        Forecast.objects.within(here).filter(full_low__isnull=False).update(full_low=TODAY)
+    go_outside()
+    assert "Do one of these now:" in words(as_(cast.committee).get(at(cast, "forecast")))
 
 
 def test_a_lot_of_elsewhere_does_not_exist_here(cast: Cast, open_lot: Batch) -> None:

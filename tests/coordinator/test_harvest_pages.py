@@ -67,7 +67,7 @@ def test_from_the_days_list_to_the_last_tub_fetched(cast: Cast, finished: Batch)
     seen = caretaker.post(form, answer, follow=True)
     # 56.3 tubs: a fifth is 11.26, so 0.3 and 11 tubs for the beds; 45 for twelve: nine get four, three get three.
     assert "Shared out now: 9 households get 4, 3 households get 3." in plain(seen)
-    assert "11.3 tubs are for the beds." in plain(seen)
+    assert "For the beds: 11.3 tubs." in plain(seen)
     split = seen.redirect_chain[0][0]
     page = seen.content.decode()
     sharing = {"uid": hidden(page, "uid"), "mark": hidden(page, "mark")}

@@ -19,6 +19,7 @@ from bins.intake.dropoff import DropOff, record_drop_off
 from bins.mixing.weighing import Weighing, weigh_pail
 from bins.models import AcceptedList, Amendment, Batch, Bucket, Contribution, Pail, PailWeighing, Visit, WrongItem
 from coordinator.items import ITEMS
+from coordinator.pages.dropoff import cup_choices
 from households.models import Site
 from households.tenancy import inside
 from tests.cast import NOW, Cast, account_of
@@ -349,6 +350,33 @@ def test_the_api_takes_a_wrong_item_once_and_says_whether_it_shut(cast: Cast) ->
     assert (first.status_code, again.status_code, first.json()) == (201, 200, again.json())
     assert (first.json()["shut"], first.json()["hatch"]) == (True, "A")
     assert send_json(as_(cast, "resident"), address("api-wrong-items", cast), **raw).status_code == 404
+
+
+def test_the_cups_to_choose_from_follow_the_sign_and_keep_what_was_sent() -> None:
+    # Half a pail, one, one and a half, two, three: with two cups for a pail 1, 2, 3, 4, 6; in half cups.
+    assert cup_choices(4, "2") == [0, 2, 4, 6, 8, 12]
+    assert cup_choices(1, "0.5") == [0, 1, 2, 3]
+    assert cup_choices(0, "0") == [0, 1, 2, 3, 4, 6], "no browns on the sign: as if it were one cup"
+    assert cup_choices(4, "5") == [0, 2, 4, 6, 8, 10, 12], "sent before, and kept"
+    for odd in ("many", "", "1e9", "-2", "9999999"):
+        assert cup_choices(4, odd) == [0, 2, 4, 6, 8, 12]
+
+
+def test_new_pails_are_not_called_weighed(cast: Cast) -> None:
+    page = as_(cast, "caretaker").get(address("pails", cast)).content.decode()
+    assert "A full pail counts by a usual figure until ten are weighed." in page
+    assert "Nothing is due." not in page
+
+
+def test_holding_buckets_are_shown_at_home_once_there_is_one(cast: Cast) -> None:
+    home, buckets = address("building", cast), address("buckets", cast)
+    assert buckets not in as_(cast, "resident").get(home).content.decode()
+    assert buckets in as_(cast, "caretaker").get(home).content.decode(), "who may set one up"
+    send(
+        as_(cast, "caretaker"), buckets, name="cellar", drum=cast.drum.uid, litres="40", bedding="pellets",
+        bedding_litres="10",
+    )  # fmt: skip
+    assert buckets in as_(cast, "resident").get(home).content.decode()
 
 
 # Holding buckets ------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """The cash list on its page, in the month and in the API: what each role sees, and what stays unnamed."""
 
+import csv
 import io
 from collections.abc import Callable
 from typing import Any
@@ -189,3 +190,94 @@ def test_the_api_writes_takes_back_and_adds_up(cast: Cast, client_of: Callable[[
     undone = client.post(reverse("api-money-undo", args=[uid, sent["uid"]])).json()
     assert (undone["coins"], undone["reverses"]) == (-2050, sent["uid"])
     assert client.get(reverse("api-money-month", args=[uid, 2026, 5])).json()["closing"] == 0
+
+
+def test_a_part_is_paid_back_on_the_page_and_the_rest_is_still_named(
+    cast: Cast, client_of: Callable[[Person], Client]
+) -> None:
+    row = write(cast, purse="own", owed_to=str(cast.neighbour.uid))
+    client, address = client_of(cast.caretaker), reverse("money-back", args=[cast.building.uid, row.uid])
+    sent = {"uid": str(uuid5(row.uid, "form")), "amount": "5,40"}
+    for _ in range(2):
+        page = client.post(address, sent, follow=True).content.decode()
+    assert "€7.00 to Sorin" in page
+    assert "of €12.40, the rest was paid back" in page
+    too_much = client.post(address, {"uid": str(uuid5(row.uid, "form 2")), "amount": "7.01"}, follow=True)
+    assert "That is more than is still owed." in too_much.content.decode()
+    api = reverse("api-money-back", args=[cast.building.uid, row.uid])
+    body = {"uid": str(uuid5(row.uid, "api")), "amount": 3}
+    assert client.post(api, body, content_type="application/json").json()["coins"] == 300
+    rows = {one["uid"]: one for one in client.get(reverse("api-money", args=[cast.building.uid])).json()}
+    assert rows[str(row.uid)]["owed_coins"] == 400
+    client.post(address)  # without a word: all that is left
+    assert "to Sorin" not in money_page(cast, client)
+    assert client.get(reverse("api-money-month", args=[cast.building.uid, 2026, 5])).json()["owed"] == 0
+
+
+def test_a_receipt_comes_and_is_fetched_by_api(cast: Cast, client_of: Callable[[Person], Client]) -> None:
+    client, uid = client_of(cast.caretaker), cast.building.uid
+
+    def sent() -> dict[str, Any]:
+        receipts = [io.BytesIO(taken_in_berlin()) for _ in range(2)]
+        for number, receipt in enumerate(receipts):
+            receipt.name = f"receipt-{number}.jpg"
+        record = {"uid": str(uuid5(uid, "with photos")), "way": "out", "amount": "12.40", "purpose": "browns"}
+        return record | {"photos": receipts}
+
+    answers = [client.post(reverse("api-money", args=[uid]), sent()) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [201, 200]
+    photos = answers[0].json()["photos"]
+    assert (len(photos), answers[1].json()["photos"]) == (2, photos)
+    picture = client.get(reverse("api-receipt", args=[uid, photos[0]]), headers={"accept": "image/jpeg"})
+    assert (picture.status_code, picture["Content-Type"]) == (200, "image/jpeg")
+    assert dict(Image.open(io.BytesIO(picture.content)).getexif()) == {}
+    assert client_of(cast.resident).get(reverse("api-receipt", args=[uid, photos[0]])).status_code == 404
+    four = sent() | {"uid": str(uuid5(uid, "four"))}
+    four["photos"] = [*four["photos"], *sent()["photos"]]
+    assert client.post(reverse("api-money", args=[uid]), four).status_code == 422
+    no_picture = io.BytesIO(b"no picture")
+    no_picture.name = "receipt.jpg"
+    wrong = sent() | {"uid": str(uuid5(uid, "wrong")), "photos": no_picture}
+    assert client.post(reverse("api-money", args=[uid]), wrong).status_code == 422
+
+
+def test_the_cash_list_is_a_file_whose_amounts_add_up(cast: Cast, client_of: Callable[[Person], Client]) -> None:
+    write(cast, 1, way="in", purpose="fee", amount="50", words="=1+1")
+    row = write(cast, 2, amount="12.40", purse="own", owed_to=str(cast.neighbour.uid))
+    client = client_of(cast.committee)
+    client.post(reverse("money-back", args=[cast.building.uid, row.uid]))
+    answer = client.get(reverse("money-csv", args=[cast.building.uid, 2026, 5]))
+    rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
+    assert [(line[2], line[5], line[6]) for line in rows[1:]] == [
+        ("'=1+1", "50.00", "EUR"), ("", "-12.40", "EUR"), ("", "-12.40", "EUR"),
+    ]  # fmt: skip
+    assert "Sorin" not in answer.content.decode()
+    assert client_of(cast.resident).get(answer.request["PATH_INFO"]).status_code == 404
+
+
+def test_older_rows_follow_by_api(cast: Cast, client_of: Callable[[Person], Client], monkeypatch: Any) -> None:
+    monkeypatch.setattr("coordinator.api.money.PAGE", 2)
+    for number in range(5):
+        write(cast, number, amount=str(number + 1))
+    client, address, seen = client_of(cast.committee), reverse("api-money", args=[cast.building.uid]), []
+    page = client.get(address).json()
+    while page:
+        seen += [one["coins"] for one in page]
+        page = client.get(address, {"before": page[-1]["uid"]}).json()
+    assert seen == [500, 400, 300, 200, 100]
+
+
+def test_page_report_file_and_api_tell_one_cost_for_each_household(
+    cast: Cast, client_of: Callable[[Person], Client]
+) -> None:
+    """Two households live here and one brings: all four divide by the one."""
+    live(cast)
+    write(cast, amount="12.40")
+    client, month = client_of(cast.committee), [cast.building.uid, 2026, 5]
+    report = [cast.building.uid, "month", 2026, 5]
+    assert "€12.40" in client.get(reverse("month", args=month)).content.decode()
+    api = client.get(reverse("api-money-month", args=month)).json()
+    rows = csv.reader(io.StringIO(client.get(reverse("report-csv", args=report)).content.decode("utf-8-sig")))
+    told = {row[1]: (row[2], row[4]) for row in rows}
+    assert told["Cost for each household"] == (str(api["cost_per_household"]), "€12.40")
+    assert told["Cost for each 100 kg"] == (str(api["cost_per_100_kg"]), "€344.44")

@@ -46,6 +46,26 @@ def only_case(cast: Cast) -> Case:
     return case
 
 
+@pytest.mark.parametrize("page", ["hatch", "accepted", "report-drum"])
+def test_a_neighbours_way_back_is_the_drum_whose_sign_was_scanned_and_no_wall(block: Cast, page: str) -> None:
+    uid, drum = block.building.uid, block.drum.uid
+    shown = Client().get(reverse(page, args=[uid, drum])).content.decode()
+    assert f'<p class="house"><a href="{reverse("hatch", args=[uid, drum])}">' in shown
+    at_home = signed_in(block, "resident").get(reverse(page, args=[uid, drum])).content.decode()
+    assert f'<p class="house"><a href="{reverse("building", args=[uid])}">' in at_home
+
+
+def test_without_a_drum_in_the_address_it_is_the_page_for_reports_and_where_nothing_is_the_first_page(
+    block: Cast,
+) -> None:
+    uid = block.building.uid
+    shown = Client().get(reverse("week", args=[uid])).content.decode()
+    assert f'<p class="house"><a href="{reverse("report", args=[uid])}">' in shown
+    missing = Client().get(reverse("hatch", args=[uid, uuid4()]))
+    assert missing.status_code == 404
+    assert f'<a class="button" href="{reverse("home")}">' in missing.content.decode()
+
+
 def test_a_stranger_reports_and_reads_with_the_reference_what_was_done_and_no_name(block: Cast) -> None:
     hatch = Client().get(reverse("hatch", args=[block.building.uid, block.drum.uid])).content.decode()
     address = reverse("report-drum", args=[block.building.uid, block.drum.uid])

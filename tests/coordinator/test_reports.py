@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 import io
+import json
 
 import pypdf
 import pytest
@@ -227,3 +228,70 @@ def test_the_weeks_list_is_tagged_pages_with_a_row_a_day(cast: Cast) -> None:
     assert "The drums in the week from May 4, 2026" in words
     assert "Move the tag on drum 1 from hatch A to hatch B." in words
     assert [day in words for day in ("Mon 4", "Sun 10")] == [True, True]
+
+
+def test_page_file_and_api_tell_one_number_of_a_month_a_quarter_and_a_year(cast: Cast) -> None:
+    live(cast)
+    names = {
+        "Scraps kept out of the bin": "scraps_g", "Drop-offs": "drop_offs", "Browns": "browns_ml", "Visits": "visits",
+        "Turns": "turns", "Reports by neighbours": "reports", "Households taking part": "taking_part",
+        "Days with an open hatch": "open_days", "Visits that found a wrong item": "wrong_visits",
+    }  # fmt: skip
+    for span, number in (("month", 5), ("quarter", 2), ("year", 1)):
+        api = json.loads(page(cast, "api-period", span, 2026, number))
+        told = {row[1]: row[2] for row in csv.reader(io.StringIO(page(cast, "report-csv", span, 2026, number)))}
+        for label, name in names.items():
+            if told[label]:
+                assert told[label] == str(api[name]), (span, label)
+    assert (api["first_day"], api["last_day"], api["is_running"]) == ("2026-01-01", "2026-12-31", True)
+    month = json.loads(page(cast, "api-month", 2026, 5))
+    same = json.loads(page(cast, "api-period", "month", 2026, 5))
+    assert {name: same[name] for name in month if name in same} == {n: month[n] for n in month if n in same}
+
+
+def test_what_one_month_withholds_page_file_and_api_withhold_in_month_quarter_and_year(cast: Cast) -> None:
+    """Two weigh, one guesses, nine count: whoever takes what is shown from the total finds twelve, never three."""
+    people = [newcomer(cast.building, f"P{n}", f"Flat {20 + n}", "resident") for n in range(12)]
+    hows = [{"kilograms": "2.345"}] * 2 + [{"quarter_pails": 3, "known": "guessed"}] + [{"quarter_pails": 4}] * 9
+    with inside(cast.building.uid) as here:
+        for month in (4, 5, 6):
+            for who, how in zip(people, hows if month == 5 else [{"quarter_pails": 4}] * 12, strict=True):
+                raw = {"uid": f"{month:08}-0000-4000-8000-{who.pk:012}", "drum": cast.drum.uid} | how
+                at = dt.datetime(2026, month, 5, 12, tzinfo=dt.UTC)
+                record_drop_off(
+                    building=here, told=DropOff.from_raw(raw), household=who.household, person=who, via="web", now=at
+                )
+    go_outside()
+    for span, number in (("month", 5), ("quarter", 2), ("year", 1)):
+        api = json.loads(page(cast, "api-period", span, 2026, number))
+        assert [one["scraps_g"] for one in api["by_known"]] == [None] * 3
+        for text in (page(cast, "report-csv", span, 2026, number), page(cast, "report-page", span, 2026, number)):
+            assert text.count("withheld") >= 3
+            assert "4690" not in text
+            assert "4.7 kg" not in text
+    rows = json.loads(page(cast, "api-month-rows", 2026, 5, "scraps"))
+    assert [(row["day"], row["until"], row["amount"]) for row in rows["results"]] == [
+        ("2026-05-05", "2026-05-05", rows["total"])
+    ]
+    assert "2,345" not in page(cast, "month-rows", 2026, 5, "scraps")
+    assert "2345" not in page(cast, "month-rows-csv", 2026, 5, "scraps")
+    # The months beside it withhold nothing, so the quarter must not tell what they leave.
+    assert json.loads(page(cast, "api-month", 2026, 4))["by_known"] == [
+        {"known": "counted", "scraps_g": 12 * 3600, "drop_offs": 12}
+    ]
+
+
+def test_a_correction_stands_below_nothing_in_the_file_of_rows_and_they_add_up(cast: Cast) -> None:
+    live(cast)  # one drop-off stands, one was taken back
+    shown = page(cast, "month-rows", 2026, 5, "browns")
+    rows = list(csv.reader(io.StringIO(page(cast, "month-rows-csv", 2026, 5, "browns"))))[1:]
+    total = json.loads(page(cast, "api-month-rows", 2026, 5, "browns"))["total"]
+    assert sum(int(row[1]) for row in rows) == total
+    assert "All rows as CSV" in shown
+    client = Client()
+    client.force_login(account_of(cast.committee), BACKEND)
+    for since in ("2026-06-01", "x", "2026-04-30"):
+        for name in ("month-rows", "api-month-rows"):
+            address = reverse(name, args=[cast.building.uid, 2026, 5, "browns"])
+            assert client.get(address, {"since": since}).status_code == 404
+    go_outside()

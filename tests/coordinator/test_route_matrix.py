@@ -16,6 +16,8 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver
 
 from bins.duties.cover import CoverAsked, ask
+from bins.duties.drafting import DaysToPlan
+from bins.duties.drafting import ask as ask_for_plan
 from bins.forecasts.what_if import Levers
 from bins.forecasts.what_if import ask as ask_what_if
 from bins.harvests.measured import Measured
@@ -27,6 +29,7 @@ from bins.photos import encode_all
 from bins.slots.absences import Away, note_absence
 from bins.slots.booking import WantsSlot, book
 from bins.slots.closures import ClosedDays, close_days
+from bins.slots.proxy import ForSomebody, book_for
 from bins.slots.slots import NewSlot, add_slot
 from coordinator.access import TABLE, Actor, As, Rule, admit, is_public
 from coordinator.api.base import BuildingView, api_door
@@ -52,6 +55,7 @@ PUBLIC = {
     "demo": "only while the database carries the demo mark",
     "setup": "founds a building; needs an account",
     "setup-step": "the same, question by question",
+    "organisation": "spans buildings; asks for a role in it",
     "account_login": "sign-in",
     "account_request_login_code": "sign-in",
     "account_confirm_login_code": "sign-in",
@@ -206,6 +210,7 @@ def things_in(building: Building) -> dict[str, UUID]:
         money, photo = money_in(here)
         stored = stock_in(here, batch.drum)
         duties = duty_in(here, batch.drum.site)
+        drafted = draft_in(here, batch.drum.site)
     go_outside()
     return {
         "batch": batch.uid, "batches": batch.uid, "hatch": batch.place.uid, "places": batch.place.uid,
@@ -215,7 +220,8 @@ def things_in(building: Building) -> dict[str, UUID]:
         "harvest": harvest, "outgoing": lost, "part": part, "households": household.uid, "case": case.uid,
         "cases": case.uid,
         "import": run.uid, "imports": run.uid, "reference": case.reference, "money": money, "photo": photo,
-        "stored": stored, "what-if": imagined, "what-ifs": imagined,
+        "stored": stored, "what-if": imagined, "what-ifs": imagined, "look": drafted,
+        "rota": drafted,
         **slots, **duties,
     }  # fmt: skip
 
@@ -232,12 +238,14 @@ def slots_in(here: Building, site: Site) -> dict[str, UUID]:
     resident = Person.objects.within(here).filter(roles__kind="resident").order_by("pk")[0]
     home, secret = resident.household, f"calendar-of-{here.uid}"
     assert home is not None
-    names = {word: uuid5(here.uid, word) for word in ("slot", "closure", "booking", "absence")}
+    names = {word: uuid5(here.uid, word) for word in ("slot", "closure", "booking", "absence", "for")}
     told = {"uid": names["slot"], "weekdays": ["TU"], "begins_at": "18:00", "households": 5}
     slot = add_slot(building=here, site=site, told=NewSlot.from_raw(told), person=None, now=NOW)
     if not FeedKey.objects.within(here).exists():
         wants = WantsSlot(names["booking"], slot.uid, dt.date(2026, 5, 19), 4)
         book(building=here, told=wants, household=home, now=NOW)
+        word = {"uid": names["for"], "household": home.uid, "slot": slot.uid, "day": "2026-05-05"}
+        book_for(building=here, told=ForSomebody.from_raw(word), person=None, now=NOW)
         closed = {"uid": names["closure"], "first_day": "2026-05-26", "words": "paved"}
         close_days(building=here, site=site, told=ClosedDays.from_raw(closed), person=None, now=NOW)
         away = Away.from_raw({"uid": names["absence"], "first_day": "2026-06-02"})
@@ -246,7 +254,7 @@ def slots_in(here: Building, site: Site) -> dict[str, UUID]:
             building=here, uid=uuid5(here.uid, "feed"), person=resident, secret_hash=ApiToken.hash_of(secret),
             made_at=NOW,
         )  # fmt: skip
-    plurals = {"slots": "slot", "closures": "closure", "bookings": "booking", "absences": "absence"}
+    plurals = {"slots": "slot", "closures": "closure", "bookings": "booking", "absences": "absence", "on-behalf": "for"}
     return {**names, **{word: names[one] for word, one in plurals.items()}, "secret": secret}  # type: ignore[dict-item]
 
 
@@ -276,10 +284,20 @@ def duty_in(here: Building, site: Site) -> dict[str, UUID]:
     return {"duty": row.uid, "duties": row.uid, "cover": uid, "covers": uid}
 
 
+def draft_in(here: Building, site: Site) -> UUID:
+    """A plan that was asked for; once."""
+    uid = uuid5(here.uid, "rota")
+    told = DaysToPlan(uid, dt.date(2026, 6, 10), dt.date(2026, 6, 20), False)
+    return ask_for_plan(building=here, site=site, told=told, person=None, now=NOW).uid
+
+
 def stock_in(here: Building, drum: Drum) -> UUID:
-    """Browns that came in; once."""
+    """Browns that the first resident's household brought; once."""
     uid = uuid5(here.uid, "browns")
-    told = Stored.from_raw({"uid": uid, "site": drum.site.uid, "act": "delivery", "litres": 90})
+    resident = Person.objects.within(here).filter(roles__kind="resident").order_by("pk")[0]
+    assert resident.household is not None
+    brought = {"act": "delivery", "litres": 90, "fetched_by": resident.household.uid}
+    told = Stored.from_raw({"uid": uid, "site": drum.site.uid} | brought)
     record_stock(building=here, told=told, person=None, via="web", now=NOW)
     return uid
 
@@ -372,6 +390,7 @@ def test_every_route_is_a_door_with_rules_or_stands_on_the_short_list() -> None:
     assert [name for name in named if name != "api-schema"] == []
 
 
+@pytest.mark.long
 def test_each_route_answers_each_role_as_the_access_table_says(full: Cast) -> None:
     things, tested, wrong = Things.of(full), set(), []
     with inside(full.building.uid):
@@ -416,6 +435,7 @@ def owner_of(rule: Rule) -> str | None:
     return owners.get(rule.resource)
 
 
+@pytest.mark.long
 def test_another_buildings_person_is_answered_as_if_there_were_nothing(full: Cast) -> None:
     here, there = Things.of(full), Things.of(full, elsewhere=True)
     nowhere = Things(*(uuid4() for _ in range(5)))

@@ -178,6 +178,27 @@ def test_nobody_founds_under_the_uid_of_a_building_that_stands(founder: Account,
     go_outside()
 
 
+def test_a_sixth_block_waits_for_the_next_day_and_its_answers_with_it(founder: Account) -> None:
+    client = client_of(founder)
+    with time_machine.travel(NOW, tick=False):
+        for _ in range(5):
+            found_one(client)
+        *before, (last, values) = SAID.items()
+        for step, said in before:
+            assert answer(client, step, **said).status_code == 302
+        refused = answer(client, last, **values)
+        assert refused.status_code == 422
+        assert "come tomorrow" in refused.content.decode()
+    with time_machine.travel(NOW + dt.timedelta(days=1, seconds=1), tick=False):
+        assert answer(client, last, **values).status_code == 302
+
+
+def test_what_nobody_can_see_is_not_kept_with_an_answer(founder: Account) -> None:
+    client = client_of(founder)
+    assert answer(client, "block", **SAID["block"] | {"name": "Quin\0ce \u202eCourt"}).status_code == 302
+    assert SetupDraft.objects.get().answers["block"]["name"] == "Quince Court"
+
+
 def test_gallons_are_asked_of_those_who_count_so(founder: Account) -> None:
     client = client_of(founder, "en-US")
     answer(client, "block", **SAID["block"] | {"units": "us"})
@@ -279,6 +300,15 @@ def bring(cast: Cast) -> None:
             building=here, told=told, household=cast.resident.household, person=cast.resident, via="web", now=NOW
         )
     go_outside()
+
+
+def test_a_block_that_runs_is_not_told_how_to_begin(cast: Cast) -> None:
+    client, overview = client_of(account_of(cast.caretaker)), reverse("arrange", args=[cast.building.uid])
+    assert "Before the first pail" in client.get(overview).content.decode()
+    bring(cast)
+    page = client.get(overview).content.decode()
+    assert "Before the first pail" not in page
+    assert "The block is set up. 8 questions go by their usual answers." in page
 
 
 def test_the_kind_of_browns_sets_the_number_at_first_and_only_then(cast: Cast) -> None:

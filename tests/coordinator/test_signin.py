@@ -152,6 +152,14 @@ def test_the_fourth_code_for_one_address_within_a_minute_is_refused_by_a_row_in_
     assert len(mail.outbox) == 5
 
 
+def test_an_address_gets_twelve_codes_an_hour_however_they_are_spread(cast: Cast) -> None:
+    first = dt.datetime(2026, 5, 4, 16, 0, tzinfo=dt.UTC)
+    at = [first + dt.timedelta(minutes=4 * number) for number in range(13)]
+    for number, moment in enumerate([*at, first + dt.timedelta(hours=1, seconds=1)]):
+        with time_machine.travel(moment, tick=False):
+            assert ask(KNOWN)[1].status_code == (REFUSED if number == 12 else 302), number
+
+
 def test_a_header_that_anybody_can_write_makes_no_new_caller(cast: Cast) -> None:
     answers = [
         Client().post("/sign-in/", {"email": f"a{n}@x.invalid"}, headers={"X-Forwarded-For": f"10.0.0.{n}"}).status_code

@@ -9,6 +9,7 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
+from bins.intake.dropoff import DropOff, record_drop_off
 from bins.mixing.pails import Size
 from bins.models import (
     Amendment,
@@ -25,9 +26,17 @@ from bins.models import (
     SiteLimit,
     WrongItem,
 )  # fmt: skip
+from bins.money.cash import Cash, record_money
 from bins.records import Reader, Refused, as_mapping
 from bins.units import G_PER_LB, ML_PER_FL_OZ, ML_PER_GALLON
-from coordinator.pages.amounts import typed_cup, typed_litres, typed_volume, typed_weight
+from coordinator.pages.amounts import (
+    per_hundred,
+    small_weight,
+    typed_cup,
+    typed_litres,
+    typed_volume,
+    typed_weight,
+)
 from households.models import Building, Household, Site
 from households.tenancy import inside
 from tests.bins.care.caring import batch_in, put_in
@@ -158,6 +167,8 @@ FORMS: dict[str, tuple[str, str, Callable[[Cast, Building], dict[str, str]], Kep
         "site": str(c.drum.site.uid), "sharing_kind": "equal", "reserve_percent": "20", "least_drop_offs": "3",
         "tub_litres": "5.3", "unclaimed_after_days": "14", "decided_on": NOW.date().isoformat(), "why": "we said so"},
         lambda here, c: Site.objects.within(here).get(uid=c.drum.site.uid).tub_ml, GAL_5_3),
+    "browns brought": ("resident", "browns-brought", lambda c, h: {
+        "site": str(c.drum.site.uid), "litres": "5.3", "kind": "leaves"}, last(BrownsStock, "millilitres"), GAL_5_3),
     "browns' cup": ("caretaker", "browns-tell", lambda c, h: {
         "browns": "pellets", "cup_ml": "5.3", "without_browns": "bring"},
         lambda here, c: Site.objects.within(here).get(uid=c.drum.site.uid).cup_ml, OZ_5_3),
@@ -300,3 +311,26 @@ def test_a_metric_building_is_asked_as_before(cast: Cast) -> None:
     page = as_(cast.resident).get(at(cast, "drop-off-form")).content.decode()
     assert 'name="units"' not in page
     assert "Kilograms of scraps, without the pail" in page
+
+
+def test_rates_are_for_each_hundred_pounds_where_the_building_counts_in_pounds(american: Cast) -> None:
+    cast = american
+    with inside(cast.building.uid) as here:
+        told = DropOff.from_raw({"uid": uuid4(), "drum": cast.drum.uid, "kilograms": "90.718474"})  # 200 pounds
+        record_drop_off(building=here, told=told, household=cast.resident.household, person=None, via="web", now=NOW)
+        cash = Cash.from_raw({"uid": uuid4(), "way": "out", "amount": "10", "purpose": "browns"}, 2)
+        record_money(building=here, told=cash, names_others=False, person=None, via="web", now=NOW)
+    go_outside()
+    client, day = as_(cast.committee), NOW.date()
+    month = words(client.get(at(cast, "month", day.year, day.month)))
+    assert re.search(r"Cost for each 100 pounds\s+€5\.00", month), month
+    report = words(client.get(at(cast, "report-page", "month", day.year, day.month)))
+    assert re.search(r"Cost for each 100 pounds\s+€5\.00", report), report
+    assert "Hours for each 100 pounds" in report
+    assert not re.search(r"kilo|100 kg", month + report)
+
+
+@pytest.mark.parametrize(("units", "rate", "shown"), [("us", 1000, "16.0 oz"), ("metric", 1000, "1000 g")])
+def test_a_kilo_in_a_hundred_is_a_pound_in_a_hundred(units: str, rate: int, shown: str) -> None:
+    here = Building(units=units)
+    assert small_weight(per_hundred(rate, here), here) == shown

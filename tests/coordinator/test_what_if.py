@@ -68,7 +68,7 @@ def test_a_question_on_the_page_is_answered_by_a_job_and_the_page_looks_again_me
     assert "refresh" not in stopped.content.decode(), "a page that moves by itself can be stopped"
     with inside(cast.building.uid) as here:
         WhatIf.objects.within(here).update(done_days=7, all_days=44)
-    assert "7 of 44 days are lived." in words(committee.get(answer))
+    assert "7 of 44 days are done." in words(committee.get(answer))
     go_outside()
     run_due(NOW)
     done = committee.get(answer)

@@ -1,10 +1,20 @@
 """Cards: random to look at, never used twice, and one wrong digit names nobody."""
 
 import datetime as dt
+from itertools import islice, product
 
 import pytest
 
-from households.cards import DIGITS, LENGTH, cancelled_cards, give_card, household_of_card, renew_card
+from households.cards import (
+    DIGITS,
+    LENGTH,
+    MORE_SIGNS,
+    _numbers,
+    cancelled_cards,
+    give_card,
+    household_of_card,
+    renew_card,
+)
 from households.models import Card, Household
 from households.tenancy import inside
 from tests.cast import NOW, Cast
@@ -72,3 +82,10 @@ def test_a_big_block_goes_on_with_any_unused_number(cast: Cast, monkeypatch: pyt
         numbers = list(Card.objects.within(here).values_list("number", flat=True))
     assert len(set(numbers)) == 22
     assert max(len(number) for number in numbers) == LENGTH + 1
+
+
+def test_the_search_for_a_number_ends_when_all_numbers_of_digits_are_used() -> None:
+    used = {"".join(signs) for length in (LENGTH, LENGTH + 1) for signs in product(DIGITS, repeat=length)}
+    found = next(number for number in islice(_numbers("a household"), 30_000) if number not in used)
+    assert len(found) == LENGTH + 1
+    assert set(found) <= set(MORE_SIGNS)

@@ -34,3 +34,14 @@ def test_somebody_without_an_address_and_the_founder_get_none(cast: Cast) -> Non
     add(cast, "8c7ad4a2-15b5-4a55-9a4b-6a44e3f0a112", "Otto", "")
     with inside(cast.building.uid) as here:
         assert not Notice.objects.filter(building=here, kind="welcome").exists()
+
+
+def test_past_so_many_letters_in_a_day_the_next_newcomer_is_told_a_day_later(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("households.people.MOST_WELCOMES_A_DAY", 2)
+    for number in range(1, 6):
+        add(cast, f"8c7ad4a2-15b5-4a55-9a4b-6a44e3f0a20{number}", f"P{number}", f"p{number}@plum-lane.invalid")
+    with inside(cast.building.uid) as here:
+        letters = Notice.objects.filter(building=here, kind="welcome").order_by("to")
+        assert [letter.created_at.day for letter in letters] == [21, 21, 22, 22, 23]

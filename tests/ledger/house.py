@@ -26,6 +26,7 @@ MAILED = ("A", "B")  # the others are paper residents
 @dataclass(frozen=True)
 class House:
     uid: UUID
+    site: UUID
     caretaker: Person  # lives elsewhere
     people: tuple[Person, ...]  # one a household
     drums: tuple[Drum, ...]
@@ -55,6 +56,7 @@ def found_house() -> House:
     with inside(block.uid) as here:
         return House(
             block.uid,
+            founded.drums[0].site.uid,
             founded.person,
             tuple(people),
             founded.drums,

@@ -27,7 +27,8 @@ from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up, un
 from bins.harvests.sharing import Sharing, finalise, preview
 from bins.intake.correcting import correct_drop_off
 from bins.intake.dropoff import DropOff, record_drop_off, undo_drop_off
-from bins.models import Batch, Contribution, Decision, Harvest
+from bins.mixing.bringing import Brought, bring_browns, take_browns_back
+from bins.models import Batch, BrownsStock, Contribution, Decision, Harvest
 from bins.people.moving_out import Leaving, move_out
 from bins.records import Refused
 from coordinator.jobs.run import run_due
@@ -38,7 +39,7 @@ from households.tenancy import inside
 
 from .house import BEGINS, FOUNDED, House
 from .reading import check_books, check_export
-from .tally import DAY, ORDER, TUB, ZONE, Amount, Dealt, Heap, Look, Lot, Pail, Tally, counts_at, month_of
+from .tally import DAY, ORDER, TUB, ZONE, Amount, Dealt, Heap, Look, Lot, Pail, Sack, Tally, counts_at, month_of
 
 BASE = UUID(int=0x7A11)
 A_WHILE = dt.timedelta(minutes=7)
@@ -253,6 +254,34 @@ class Household(RuleBasedStateMachine):
         if self.does(fits, lambda: correct_drop_off(row=row, told=told, **self.by)):
             self.tally.correct(pail, uid, self.now, amount)
             self.touched.add(month_of(pail.at))
+
+    @precondition(lambda self: self.living)
+    @rule(whose=NUMBER, days_ago=st.integers(0, 40), litres=st.integers(1, 60))
+    def bring_a_sack_of_browns(self, whose: int, days_ago: int, litres: int) -> None:
+        household, uid = one_of(self.living, whose), self.uid()
+        day = self.today - days_ago * DAY
+        told = Brought(uid, self.house.site, day if days_ago else None, "leaves", litres * 1000)
+        person = self.people[household]
+        for is_new in (True, False):  # sent twice, it stands once
+            made = bring_browns(told=told, household=person.household, **self.by | {"person": person})
+            assert made.is_new == is_new
+        at = dt.datetime.combine(day, dt.time(12), tzinfo=ZONE).astimezone(dt.UTC) if days_ago else self.now
+        self.tally.sacks.append(Sack(uid, household, at))
+
+    @precondition(lambda self: any(sack.stands and sack.whose in self.living for sack in self.tally.sacks))
+    @rule(which=NUMBER)
+    def it_was_no_sack(self, which: int) -> None:
+        mine = [sack for sack in self.tally.sacks if sack.stands and sack.whose in self.living]
+        self.uid()
+        sack = one_of(mine, which)
+        assert sack.whose is not None
+        row = BrownsStock.objects.within(self.here).get(uid=sack.uid)
+        person = self.people[sack.whose]
+        fits = self.now - row.heard_at <= LIKE_DAYS
+        if self.does(
+            fits, lambda: take_browns_back(uid=sack.uid, household=person.household, **self.by | {"person": person})
+        ):
+            sack.stands = False
 
     @precondition(lambda self: self.living)
     @rule(whose=NUMBER, gives=st.booleans())

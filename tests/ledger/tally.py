@@ -109,6 +109,16 @@ class Look:
     whose: UUID | None
 
 
+@dataclass(eq=False)
+class Sack:
+    """Browns that somebody brought to the store."""
+
+    uid: UUID
+    whose: UUID | None
+    at: dt.datetime
+    stands: bool = True
+
+
 @dataclass
 class Dealt:
     """One household's share of a harvest."""
@@ -193,6 +203,7 @@ class Tally:
     lots: list[Lot] = field(default_factory=list)
     pails: list[Pail] = field(default_factory=list)
     looks: list[Look] = field(default_factory=list)
+    sacks: list[Sack] = field(default_factory=list)
     heaps: list[Heap] = field(default_factory=list)
     givers: set[UUID] = field(default_factory=set)
     goodbyes: dict[UUID, Goodbye] = field(default_factory=dict)
@@ -277,7 +288,19 @@ class Tally:
             if look.whose and not part.from_record and look.drum == part.drum
             and part.opened <= look.at and (part.ended is None or look.at <= part.ended)
         }  # fmt: skip
-        return {uid for uid, times in brought.items() if uid and times >= LEAST_DROP_OFFS} | cared
+        sacks = {
+            sack.whose for sack in self.sacks
+            if sack.whose and sack.stands and any(self.takes(part, sack) for part in parts if not part.from_record)
+        }  # fmt: skip
+        return {uid for uid, times in brought.items() if uid and times >= LEAST_DROP_OFFS} | cared | sacks
+
+    def takes(self, lot: Lot, sack: Sack) -> bool:
+        """Browns are for the lot that a drum fills just then; for the next one, while it fills none."""
+        now = self.filling(lot.drum, sack.at)
+        if now is None:
+            later = [one for one in self.lots if one.drum == lot.drum and one.opened > sack.at]
+            now = min(later, key=lambda one: one.opened, default=None)
+        return now is lot
 
     def credit(self, uid: UUID) -> int:
         owed = 0
@@ -377,7 +400,7 @@ class Tally:
         if goodbye.last_day > today or is_last or waits:
             return False
         goodbye.forgotten = True
-        for row in (*self.pails, *self.looks):
+        for row in (*self.pails, *self.looks, *self.sacks):
             if row.whose == uid:
                 row.whose = None
         return True

@@ -18,10 +18,12 @@ def house(db: None) -> House:
     return found_house()
 
 
+@pytest.mark.long
 def test_the_books_say_what_a_tally_by_hand_says(house: House) -> None:
     play(house, RUNS, STEPS)
 
 
+@pytest.mark.long
 def test_six_faults_that_show_soon_are_caught(house: House) -> None:
     found = caught(house, [fault for fault in FAULTS if fault.name in QUICK], RUNS, STEPS)
     print(f"caught {sum(found.values())} of {len(found)}")

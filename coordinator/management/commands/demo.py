@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from coordinator import rows
-from coordinator.demo import frozen, months, replay
+from coordinator.demo import frozen, months, replay, rota
 from coordinator.demo.block import LAST_DAY, LAST_DAYS, TIME_ZONE, UID, at, number_of
 from households.models import Account
 from households.tenancy import inside
@@ -38,6 +38,7 @@ class Command(BaseCommand):
         with transaction.atomic():
             frozen.load(days=(yesterday - LAST_DAY).days)
             with inside(UID) as here:
+                rota.make(here, yesterday + dt.timedelta(days=1))
                 months.close_over(here, at(here, yesterday, 21))
         self.stdout.write(f"{here.name} is there, with its last eighteen months.")
 

@@ -15,6 +15,7 @@ from coordinator.wsgi import application
 from households.models import Account
 
 THREADS = 8  # chosen: a small block's busiest minute, and few enough for SQLite's one writer
+MOST_SENT_BYTES = 50_000_000  # three photos of 15 MB; bodies are read before it is known who sends them
 
 
 class Command(BaseCommand):
@@ -44,6 +45,7 @@ def open_server() -> Any:
         host="0.0.0.0" if settings.PUBLIC_URL else "127.0.0.1",  # noqa: S104 (as PUBLIC_URL asks)
         port=settings.PORT,
         threads=THREADS,
+        max_request_body_size=MOST_SENT_BYTES,
         url_scheme="https" if settings.IS_SECURE else "http",
         ident="",
         clear_untrusted_proxy_headers=True,

@@ -5,7 +5,7 @@ from typing import Any
 from uuid import uuid4, uuid5
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from bins.care.due import DrumWork, work_due
@@ -48,6 +48,19 @@ def test_an_open_drum_is_turned_every_third_day(cast: Cast, days: int, due: bool
         visit(cast, here, NOW + 10 * DAY)
         later = work(cast, here, NOW + (10 + days) * DAY)
         assert (later.turning_due, later.turned_days_ago) == (due, days)
+
+
+def test_what_is_due_next_is_the_turn_or_the_test_whichever_is_sooner(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        day = here.local(NOW).date()
+        assert work(cast, here, NOW).next_on == day + 3 * DAY
+        assert work(cast, here, NOW + 2 * DAY).next_on == day + 3 * DAY
+        assert work(cast, here, NOW + 3 * DAY).next_on is None, "it is due, so nothing is ahead"
+        batch = batch_in(here, cast, "A")
+        put_in(here, batch, "curing", NOW)
+        begin_test(told=BeginTest(uuid4(), batch.uid, "flask", None), **by(cast, here, NOW))
+        assert work(cast, here, NOW).next_on == day + 5 * DAY, "a flask after five days, a turn after seven"
+        assert work(cast, here, NOW + 5 * DAY).next_on == day + 7 * DAY
 
 
 @pytest.mark.parametrize(("days", "due"), [(6, False), (7, True)])
@@ -299,6 +312,18 @@ def test_residents_are_told_once_that_a_site_is_full_with_the_way_out_and_once_t
         told = [notice.kind.split(":")[0] for notice in Notice.objects.filter(building=here)]
         assert sorted(told) == ["full", "full", "open", "open"]
         assert SiteRules.objects.within(here).get().is_told_full is False
+
+
+def test_the_same_news_at_the_same_number_of_the_books_is_the_same_letters(cast: Cast) -> None:
+    """A job that runs again writes what it wrote, under the same uids, and so posts nothing twice."""
+    told: list[set[Any]] = []
+    for _run in range(2):
+        with inside(cast.building.uid) as here, transaction.atomic():
+            shut(told=Shutting(uuid5(here.uid, "shut"), hatch(here, cast, "A").uid, "a rat"), **by(cast, here, NOW))
+            told.append(set(Notice.objects.filter(building=here).values_list("uid", flat=True)))
+            transaction.set_rollback(True)
+    assert told[0] == told[1]
+    assert len(told[0]) == 2
 
 
 def test_news_that_turned_round_before_morning_is_taken_back(cast: Cast) -> None:

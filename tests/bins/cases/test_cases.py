@@ -221,6 +221,29 @@ def test_an_answer_goes_once_to_each_address_in_its_language_by_day_and_then_the
         assert set(CaseReport.objects.within(here).values_list("email", flat=True)) == {""}
 
 
+def test_past_five_letters_in_a_day_to_one_address_the_next_waits_a_day(cast: Cast) -> None:
+    case = report(cast, email="a@x.invalid").case
+    for number in range(6):
+        step(cast, case, "done", f"Turned it {number}")
+    other = report(cast, kind="leak", email="b@x.invalid").case
+    step(cast, other, "done", "Wiped it")
+    with inside(cast.building.uid) as here:
+        letters = Notice.objects.filter(building=here, kind="case").order_by("pk")
+        days = [(letter.to[0], (letter.created_at - NOW).days) for letter in letters]
+    assert days == [*[("a", 0)] * 5, ("a", 1), ("b", 0)]
+
+
+def test_to_whom_an_answer_went_is_known_as_long_as_what_it_answered(cast: Cast) -> None:
+    case = report(cast, email="a@x.invalid").case
+    step(cast, case, "closed", "Turned it")
+    with inside(cast.building.uid) as here:
+        Notice.objects.filter(building=here).update(sent_at=NOW, body="")
+        forget_words(here, NOW + dt.timedelta(days=30) - SECOND)
+        assert Notice.objects.filter(building=here, to="a@x.invalid").exists()
+        forget_words(here, NOW + dt.timedelta(days=30))
+        assert not Notice.objects.filter(building=here, to="a@x.invalid").exists()
+
+
 @pytest.mark.parametrize(("days", "kept"), [(dt.timedelta(days=30) - SECOND, True), (dt.timedelta(days=30), False)])
 def test_a_neighbours_words_go_a_month_after_the_case_is_closed(cast: Cast, days: dt.timedelta, kept: bool) -> None:
     case = report(cast, words="Like bad eggs").case

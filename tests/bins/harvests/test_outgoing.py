@@ -2,7 +2,7 @@
 
 import datetime as dt
 import threading
-from uuid import uuid4
+from uuid import uuid4, uuid5
 
 import pytest
 from django.db import IntegrityError, connection, connections, transaction
@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, connections, transaction
 from bins.harvests import unclaimed
 from bins.harvests.balance import Balance, balance
 from bins.harvests.handout import hand_out, is_open
-from bins.harvests.outgoing import Loss, PickUp, record_loss, record_pick_up, undo
+from bins.harvests.outgoing import Gift, Loss, PickUp, record_gift, record_loss, record_pick_up, undo
 from bins.harvests.unclaimed import Left, Lying, Waiting, decide
 from bins.models import Harvest, Outgoing, OutgoingAttribution, Share, Split
 from bins.records import Refused
@@ -152,6 +152,22 @@ def test_after_the_last_day_a_job_writes_what_was_not_fetched_and_the_beds_get_i
             (shares["B"].pk, 4 * TUB, due_at),
         }
         assert Job.objects.get(building=here, name="unclaimed").state == "done"
+
+
+def test_a_gift_sent_under_the_uid_that_the_sweep_would_take_does_not_stop_it(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        harvest, _split, shares = two_households(here, cast)
+        share = next(iter(shares.values()))
+        whose = share.attribution.household
+        name_space = uuid5(here.uid, "unclaimed 2026-08-27")
+        expected = uuid5(name_space, str(share.uid))
+        for uid in (expected, uuid5(expected, "again")):
+            told = Gift(uid, share.uid, "neighbours", TUB // 1000)
+            record_gift(building=here, household=whose, told=told, person=None, via="api", now=OUT)
+        day = OUT.date() + 15 * DAY
+        at = unclaimed.as_of(here, day)
+        unclaimed.apply(here, decide(unclaimed.gather(here, day)), at, at, name_space)
+        assert balance(here, harvest).waiting == 0
 
 
 def sweep(here: Building, day: dt.date) -> None:

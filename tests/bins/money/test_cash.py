@@ -12,7 +12,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from bins.money.approving import Limit, approve, set_currency, set_limit
-from bins.money.cash import Cash, pay_back, record_money, undo_money
+from bins.money.cash import Back, Cash, pay_back, record_money, undo_money
 from bins.people.moving_out import Leaving, move_out
 from bins.records import Refused
 from households.cash_book import money_between, money_month, money_rows, owed_rows
@@ -114,6 +114,16 @@ def test_a_correction_counts_in_the_month_of_what_it_corrects(cast: Cast) -> Non
             undo_money(building=here, uid=undone.uid, person=cast.committee, via="web", now=NOW)
 
 
+@pytest.mark.parametrize("way", ["in", "out"])
+def test_the_first_row_ever_is_seen_in_its_own_month(cast: Cast, way: str) -> None:
+    with inside(cast.building.uid) as here:
+        assert not money_month(here, MAY).has_rows
+        write(here, cast.caretaker, way=way)
+        assert money_month(here, MAY).has_rows
+        assert not money_month(here, APRIL).has_rows  # the cash list had not begun
+        assert money_month(here, dt.date(2026, 6, 1)).has_rows
+
+
 def test_what_comes_from_ones_own_purse_is_owed_until_it_is_paid_back(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         row = write(here, cast.caretaker, purse="own", owed_to=str(cast.resident.uid))
@@ -142,6 +152,43 @@ def test_what_was_paid_back_is_taken_back_in_order_and_can_be_paid_again(cast: C
         assert money_month(here, MAY).owed == 0
         with pytest.raises(Money.DoesNotExist):
             pay_back(uid=write(here, cast.caretaker, 2).uid, **who)
+
+
+def test_it_can_be_paid_back_in_parts_until_nothing_is_owed(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        row = write(here, cast.resident, purse="own")  # 12.40
+        who: dict[str, Any] = {"building": here, "uid": row.uid, "person": cast.caretaker, "via": "web", "now": NOW}
+        parts = [
+            Back.from_raw({"uid": uuid5(here.uid, f"part {n}"), "amount": a}, 2) for n, a in enumerate(("5", "7.41"))
+        ]
+        first = pay_back(**who, told=parts[0])
+        assert pay_back(**who, told=parts[0]) == first
+        assert [one.rest for one in owed_rows(here)] == [740]
+        with pytest.raises(UidReused):
+            pay_back(**who, told=Back(parts[0].uid, 501))
+        with pytest.raises(Refused):  # a cent more than is owed
+            pay_back(**who, told=parts[1])
+        with pytest.raises(Refused):  # part of it is paid back: that is taken back first
+            undo_money(**who)
+        rest = pay_back(**who)
+        assert (rest.coins, pay_back(**who)) == (740, rest)
+        assert (list(owed_rows(here)), money_month(here, MAY).owed) == ([], 0)
+        undo_money(**who | {"uid": first.uid})
+        assert [one.rest for one in owed_rows(here)] == [500] == [money_month(here, MAY).owed]
+
+
+@pytest.mark.parametrize(
+    ("raw", "faults"),
+    [({}, set()), ({"amount": "3"}, {"uid"}), ({"uid": str(UUID(int=1)), "amount": "0"}, {"amount"}),
+     ({"uid": str(UUID(int=1)), "amount": "0.001"}, {"amount"})],
+)  # fmt: skip
+def test_a_part_needs_a_uid_and_an_amount_that_there_are_coins_for(raw: dict[str, str], faults: set[str]) -> None:
+    if not faults:
+        assert Back.from_raw(raw, 2) == Back()
+        return
+    with pytest.raises(Refused) as refused:
+        Back.from_raw(raw, 2)
+    assert set(refused.value.errors) == faults
 
 
 def test_deposits_stand_apart_from_in_and_out(cast: Cast) -> None:
@@ -279,10 +326,10 @@ PURPOSES = ("browns", "repair", "equipment", "deposit", "messages", "gift", "fee
 
 
 def live_one(chance: random.Random, here: Building) -> Tally:
-    tally, rows, back = Tally(), [], {}
+    tally, rows, back, partly = Tally(), [], {}, dict[UUID, int]()
     who: dict[str, Any] = {"building": here, "person": None, "via": "web", "now": NOW}
     for number in range(chance.randint(2, 9)):
-        act = chance.choice(("write", "write", "write", "undo", "back"))
+        act = chance.choice(("write", "write", "write", "undo", "back", "part"))
         if act == "write" or not rows:
             day = NOW.date() - dt.timedelta(days=chance.randint(0, 59))
             way, purpose = chance.choice(("in", "out", "out")), chance.choice(PURPOSES)
@@ -298,11 +345,22 @@ def live_one(chance: random.Random, here: Building) -> Tally:
         if act == "back" and purse == "own" and uid not in back:
             back[uid] = pay_back(uid=uid, **who).uid
             tally.add(NOW.date(), "back", purpose, "box", coins)
+        elif act == "part" and purse == "own" and uid not in back and coins > 1:
+            told_back = Back(uuid5(uid, f"part {number}"), chance.randint(1, coins - 1))
+            pay_back(uid=uid, **who, told=told_back)
+            assert told_back.coins is not None
+            tally.add(NOW.date(), "back", purpose, "box", told_back.coins)
+            undo_money(uid=told_back.uid, **who)
+            tally.add(NOW.date(), "back", purpose, "box", -told_back.coins)
+            back_again = Back(uuid5(uid, f"part again {number}"), told_back.coins)
+            back[uid] = pay_back(uid=uid, **who, told=back_again).uid
+            tally.add(NOW.date(), "back", purpose, "box", told_back.coins)
+            partly[uid] = told_back.coins
         elif act == "undo" and uid in back:
             with pytest.raises(Refused):
                 undo_money(uid=uid, **who)
             undo_money(uid=back.pop(uid), **who)
-            tally.add(NOW.date(), "back", purpose, "box", -coins)
+            tally.add(NOW.date(), "back", purpose, "box", -partly.pop(uid, coins))
         elif act == "undo":
             undo_money(uid=uid, **who)
             tally.add(day, way, purpose, purse, -coins)
@@ -329,7 +387,7 @@ def test_in_random_ledgers_with_corrections_the_figures_are_those_of_the_tests_o
                 assert sum(came for _, came, _ in told.by_purpose) == told.came_in
                 opening = told.closing
             assert (told.owed, told.deposits) == (tally.owed, tally.deposits)
-            assert sum(row.coins for row in owed_rows(building)) == tally.owed
+            assert sum(row.rest for row in owed_rows(building)) == tally.owed
             whole = money_between(building, MONTHS[0], dt.date(2026, 6, 1))
             assert (whole.opening, whole.closing, whole.in_the_box) == (0, opening, opening + told.owed + told.deposits)
             taken_back += Money.objects.within(building).filter(reverses__isnull=False).count()

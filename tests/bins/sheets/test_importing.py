@@ -14,12 +14,12 @@ from bins.people import tidy
 from bins.people.moving_out import Leaving, move_out
 from bins.records import Refused
 from bins.sheets.importing import Plan, bring_in, forget_files, plan, take_file
-from bins.sheets.sheet_words import HEADINGS, LEVELS, TROUBLES, field_of, plain, word_of
+from bins.sheets.sheet_words import HEADINGS, LEVELS, TROUBLES, WEIGHTS, field_of, offered, plain, word_of
 from bins.sheets.sheets import MOST_BYTES, MOST_ROWS
 from households.ledger import UidReused
 from households.models import Account, Building, Card, Household, Job, Person, Role
 from households.tenancy import inside
-from tests.cast import NOW, Cast, account_of
+from tests.cast import NOW, Cast, account_of, newcomer
 
 pytestmark = pytest.mark.embedded
 
@@ -307,6 +307,21 @@ def test_households_come_with_people_accounts_roles_a_drum_and_a_card_once(cast:
         assert Account.objects.filter(email="noor@x.invalid").get().has_usable_password() is False
 
 
+def test_one_household_too_many_stays_out_by_the_sheet_and_by_the_form(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bins.sheets.import_households.MOST_HOUSEHOLDS", 4)
+    monkeypatch.setattr("bins.people.joining.MOST_HOUSEHOLDS", 4)
+    planned = dry(cast, "households", "household\nFlat 7\nFlat 3\nFlat 8\nFlat 9\n")
+    assert [(fault.line, fault.field) for fault in planned.faults] == [(3, "household"), (5, "household")]
+    newcomer(cast.building, "Noor", "Flat 7", "resident")
+    newcomer(cast.building, "Cleo", "Flat 8", "resident")
+    newcomer(cast.building, "Ilse", "Flat 8", "resident")
+    with pytest.raises(Refused) as refused:
+        newcomer(cast.building, "Bo", "Flat 9", "resident")
+    assert set(refused.value.errors) == {"household"}
+
+
 def test_an_account_of_another_building_is_used_as_it_is(cast: Cast) -> None:
     email = account_of(cast.elsewhere_person).email
     bring(cast, "households", f"household,people,email\nFlat 7,Bram,{email.upper()}\n")
@@ -350,6 +365,22 @@ def test_the_same_uid_is_the_same_file_or_refused(cast: Cast) -> None:
         assert first.pk == again.pk
         with pytest.raises(UidReused):
             take_file(building=here, uid=uid, kind="visits", content=b"drum,date\n", person=None, now=NOW)
+
+
+def test_one_file_too_many_waits_for_the_next_day_and_one_that_is_there_is_answered(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bins.sheets.importing.MOST_KEPT", 2)
+    sheet = b"household\nFlat 7\n"
+    with inside(cast.building.uid) as here:
+        told: dict[str, Any] = {"building": here, "kind": "households", "person": None}
+        uids = [uuid4() for _ in range(3)]
+        for uid in (*uids[:2], uids[0]):
+            take_file(**told, uid=uid, content=sheet, now=NOW)
+        with pytest.raises(Refused, match="tomorrow"):
+            take_file(**told, uid=uids[2], content=sheet, now=NOW)
+        forget_files(here, NOW + DAY)
+        take_file(**told, uid=uids[2], content=sheet, now=NOW + DAY)
 
 
 def test_yes_twice_gives_what_came_of_it_the_first_time(cast: Cast) -> None:
@@ -399,6 +430,48 @@ def test_every_heading_means_one_field_and_every_word_one_code() -> None:
         assert all(word_of(table, word) == code for code, words in table.items() for word in words)
 
 
+def test_a_weight_in_pounds_is_the_weight_in_kilograms_and_the_same_row(cast: Cast) -> None:
+    for content in ("date,household,pounds\n2026-05-02,Flat 3,5.5\n", "date,household,kg\n2026-05-02,Flat 3,2.495\n"):
+        bring(cast, "contributions", content)
+    with inside(cast.building.uid) as here:
+        assert Contribution.objects.within(here).get().scraps_g == 2495  # 5.5 pounds, to the gram
+
+
+@pytest.mark.parametrize(("units", "grams"), [("metric", 5500), ("us", 2495)])
+def test_a_weight_without_a_unit_is_in_that_of_the_building(cast: Cast, units: str, grams: int) -> None:
+    with inside(cast.building.uid) as here:
+        Building.objects.filter(pk=here.pk).update(units=units)
+    bring(cast, "contributions", "date,household,weight\n2026-05-02,Flat 3,5.5\n")
+    with inside(cast.building.uid) as here:
+        assert Contribution.objects.within(here).get().scraps_g == grams
+
+
+def test_two_weights_in_one_row_and_too_much_of_one_are_named_at_their_column(cast: Cast) -> None:
+    run = take(cast, "contributions", "date,household,kg,lbs\n2026-05-02,Flat 3,2,5\n2026-05-02,Flat 3,,900\n")
+    with inside(cast.building.uid) as here:
+        faults = plan(here, run, NOW).faults
+    assert [(fault.line, fault.field, fault.value) for fault in faults] == [(2, "lbs", "5"), (3, "lbs", "900")]
+
+
+def test_an_empty_sheet_asks_in_the_units_of_its_building() -> None:
+    assert [field for field in offered("contributions", is_us=True) if field in WEIGHTS] == ["pounds"]
+    assert [field for field in offered("contributions", is_us=False) if field in WEIGHTS] == ["kilograms"]
+
+
+def test_every_trouble_that_a_visit_can_tell_has_words_for_a_sheet() -> None:
+    assert set(TROUBLES) == set(Visit.Trouble.values)
+
+
+def test_a_sheet_from_before_flies_had_a_word_of_their_own_adds_nothing_again(cast: Cast) -> None:
+    """Then "flies" was kept as animals; the row's uid must not move with the word."""
+    bring(cast, "visits", "date,drum,trouble\n2026-05-02,1,animals\n")
+    bring(cast, "visits", "date,drum,trouble\n2026-05-02,1,flies\n")
+    assert count(cast, Visit) == 1
+    bring(cast, "visits", "date,drum,trouble\n2026-05-03,1,moscas\n")
+    with inside(cast.building.uid) as here:
+        assert sorted(Visit.objects.within(here).values_list("trouble", flat=True))[-1] == "flies"
+
+
 # Anything at all -----------------------------------------------------------------------------------------------
 
 cells = st.one_of(
@@ -422,6 +495,8 @@ heads = st.sampled_from(
 )
 def test_whatever_is_in_a_file_it_goes_in_whole_or_is_refused(cast: Cast, kind: str, content: bytes) -> None:
     model = {"households": Household, "contributions": Contribution, "visits": Visit}[kind]
+    with inside(cast.building.uid) as here:
+        forget_files(here, NOW + DAY)
     before = count(cast, model)
     try:
         planned = dry(cast, kind, content)

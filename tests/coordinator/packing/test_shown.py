@@ -87,6 +87,20 @@ def test_asked_for_once_made_once_kept_a_week_and_no_longer(cast: Cast) -> None:
     go_outside()
 
 
+def test_of_many_that_were_asked_for_the_newest_are_kept(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coordinator.jobs.export.MOST_KEPT", 2)
+    uids = [uuid4() for _ in range(3)]
+    for minutes, uid in enumerate(uids):
+        at = NOW + dt.timedelta(minutes=minutes)
+        with inside(cast.building.uid) as here:
+            ask_for_export(building=here, uid=uid, person=cast.committee, now=at)
+        go_outside()
+        run_due(at, limit=500)
+    with inside(cast.building.uid) as here:
+        assert set(KeptFile.objects.within(here).values_list("uid", flat=True)) == set(uids[1:])
+    go_outside()
+
+
 def test_whoever_is_in_charge_asks_on_a_page_and_fetches_the_file(cast: Cast) -> None:
     client = Client()
     client.force_login(account_of(cast.committee), BACKEND)

@@ -17,9 +17,9 @@ from bins.months.figures import figures
 from coordinator import walls
 from coordinator.demo import frozen
 from coordinator.demo.block import UID
-from coordinator.packing import whole
+from coordinator.packing import package, whole
 from coordinator.packing.cells import cell, value_of
-from coordinator.packing.package import NoPackage
+from coordinator.packing.package import NoPackage, Resource, unpacked
 from households.models import Building, Household, Job, LedgerRow, Person
 from households.tenancy import inside
 from tests.cast import Cast, cast_of_two_blocks
@@ -154,6 +154,37 @@ def test_a_changed_or_broken_package_is_refused_and_nothing_is_written(cast: Cas
         whole.bring_in(content)  # the building is there already
     go_outside()
     assert Person.objects.count() == people
+
+
+def zipped(**files: bytes) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in files.items():
+            archive.writestr(name.replace("_json", ".json"), content)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        pytest.param(zipped(datapackage_json=b"[" * 100_000), id="brackets"),
+        pytest.param(zipped(datapackage_json=b"[]"), id="a list"),
+        pytest.param(zipped(datapackage_json=b'{"resources": [1]}'), id="a number"),
+        pytest.param(zipped(datapackage_json=b'{"resources": [{"path": "x", "hash": "y"}]}'), id="no such file"),
+        pytest.param(zipped(datapackage_json=b"{}", much=b" " * 20_000_000), id="much"),
+    ],
+)
+def test_a_file_made_to_harm_is_no_package(content: bytes, db: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coordinator.packing.package.MOST_UNPACKED_BYTES", 10_000_000)
+    with pytest.raises(NoPackage):
+        whole.bring_in(content)
+
+
+def test_a_photo_of_any_size_that_is_kept_is_read_back() -> None:
+    photo = "A" * (4 * 200_000 // 3)
+    resource = Resource("photos", ({"name": "uid"}, {"name": "jpeg"}), [["1", photo]])
+    found = package.packed("x", UID, "Quince Court", {}, [resource])
+    assert unpacked(found)[1] == {"photos": [{"uid": "1", "jpeg": photo}]}
 
 
 def test_the_command_takes_a_building_out_and_says_what_is_wrong(cast: Cast, tmp_path: Path) -> None:
