@@ -9,9 +9,11 @@ from typing import Any
 
 from django.db.models import Q
 
+from bins.care.making import Made, makes_of
 from bins.decisions.gather import SQUEEZES, as_test, climate_of, degrees, place_at
 from bins.forecasts.learning import learnt_of
 from bins.forecasts.parts import browns_part, scraps_part
+from bins.forecasts.stays import stays_of
 from bins.models import (
     Amendment,
     Batch,
@@ -34,8 +36,6 @@ from bins.process.model.border import (
     HarvestReading,
     Hindcast,
     History,
-    Stay,
-    Vessel,
 )
 from bins.process.model.shrinking import shrink
 from bins.process.reading import LevelReading, SmellReading, SqueezeReading, TemperatureReading
@@ -101,7 +101,7 @@ def end_of(building: Building, day: dt.date, instant: dt.datetime) -> dt.datetim
 
 
 def lots_at_end_of(building: Building, day: dt.date, now: dt.datetime) -> tuple[Lot, ...]:
-    """Lots that live at the end of a day, or were taken out within two weeks before; by uid. Fourteen queries."""
+    """Lots that live at the end of a day, or were taken out within two weeks before; by uid. Fifteen queries."""
     end = end_of(building, day, now)
     taken_out = Q(ended_at__gt=end - LEARN_FOR, stage=Stage.HARVESTED)
     batches = list(
@@ -115,7 +115,10 @@ def lots_at_end_of(building: Building, day: dt.date, now: dt.datetime) -> tuple[
     learnt = learnt_of(building)
     offset = standard_offset(building, now)
     air = _air(books)
-    return tuple(_lot(building, batch, books, places, learnt[batch.drum.site_id], air, offset) for batch in batches)
+    makes = makes_of(building, places.values())
+    return tuple(
+        _lot(building, batch, books, places, makes, learnt[batch.drum.site_id], air, offset, end) for batch in batches
+    )
 
 
 def _open(building: Building, batches: list[Batch], end: dt.datetime) -> _Books:
@@ -175,8 +178,8 @@ def _family(building: Building, keys: list[int]) -> dict[int, int]:
 
 
 def _lot(
-    building: Building, batch: Batch, books: _Books, places: dict[int, Place],
-    learnt: list[tuple[dt.datetime, Hindcast]], air: tuple[AirReading, ...], offset: dt.timedelta,
+    building: Building, batch: Batch, books: _Books, places: dict[int, Place], makes: dict[int, tuple[Made, ...]],
+    learnt: list[tuple[dt.datetime, Hindcast]], air: tuple[AirReading, ...], offset: dt.timedelta, end: dt.datetime,
 ) -> Lot:  # fmt: skip
     site, changes, moves = batch.drum.site, books.changes[batch.pk], books.movements[batch.pk]
     stage = Stage(changes[-1].to_stage) if changes else Stage(batch.stage)
@@ -185,7 +188,6 @@ def _lot(
     since = {change.to_stage: change.counts_from or change.counts_at for change in changes}
     readies = [change.counts_at for change in changes if change.to_stage == Stage.READY]
     moved = [(m.counts_at, places[m.to_place_id]) for m in moves if m.to_place_id is not None]
-    indoors = site.air == Site.Air.INDOORS
     readings = books.readings[batch.pk]
     of_kind = {kind: [row for row in readings if row.kind == kind] for kind in Reading.Kind.values}
     levels = of_kind[Reading.Kind.LEVEL_PERCENT]
@@ -196,10 +198,7 @@ def _lot(
 
     history = History(
         opened_at=batch.opened_at,
-        stays=tuple(
-            Stay(at, Vessel(place.litres, indoors=indoors))
-            for at, place in ((batch.opened_at, batch.started_in), *moved)
-        ),
+        stays=stays_of(((batch.opened_at, batch.started_in), *moved), makes, end, indoors=site.air == Site.Air.INDOORS),
         climate=climate(site, air),
         closed_at=closed_at if closed_at is None else max(closed_at, batch.opened_at),
         curing_at=since.get(Stage.CURING) if past_curing else None,

@@ -81,7 +81,7 @@ def promise(building: Building, day: dt.date) -> None:
 
 
 def gather(building: Building, day: dt.date) -> Gathered:
-    """What the night of `day` knows: all that counts before its midnight. 21 queries, however many lots."""
+    """What the night of `day` knows: all that counts before its midnight. 22 queries, however many lots."""
     at, ended = as_of(building, day), day - ONE_DAY
     lots = lots_at_end_of(building, ended, at)
     mine = [lot.batch.pk for lot in lots if lot.can_be_foretold]

@@ -10,6 +10,7 @@ from django.db.models import Count, Min, Sum
 from bins.decisions.gather import settings_of
 from bins.forecasts.books import STANDS, climate
 from bins.forecasts.learning import learnt_of
+from bins.forecasts.stays import vessel
 from bins.models import Contribution, Pail, Place, WhatIf
 from bins.process.model.border import Plan, Vessel
 from bins.process.model.results import DateRange, Range, Season
@@ -23,6 +24,7 @@ OWN_DAYS = 84  # chosen: twelve weeks, past one holiday
 LEAST_OWN_DAYS = 28  # chosen: four weeks of record before it counts for more than print
 LEAST_HOUSEHOLDS = 5  # of fewer no mean is told, or it would tell of one
 SEASON_DAYS = 365
+USUAL_LITRES = 100  # chosen: of a hatch, where a site has none yet
 START_EVERY_DAYS, MOST_STARTS = 28, 6
 SURE_PERMILLE = 800  # the same 8 of 10 that a range is meant to hold
 
@@ -66,7 +68,10 @@ def plans_of(building: Building, row: WhatIf, now: dt.datetime) -> tuple[Plan, .
     site = row.site
     known = habits(building, site, now)
     chambers = Place.objects.within(building).filter(site=site, kind=Place.Kind.CHAMBER)
-    litres = chambers.aggregate(least=Min("litres"))["least"] or 100
+    indoors = site.air == Site.Air.INDOORS
+    smallest = chambers.order_by("litres", "drum__number", "letter").first()
+    # Every hatch of a plan is as the smallest one is, and as that is made now.
+    hatch = vessel(smallest, smallest, indoors) if smallest else Vessel(USUAL_LITRES, indoors=indoors)
     lessons = [lesson for _ended, lesson in learnt_of(building)[site.pk]]
 
     def plan(began: dt.date, days: int, need_by: dt.date | None) -> Plan:
@@ -75,7 +80,7 @@ def plans_of(building: Building, row: WhatIf, now: dt.datetime) -> tuple[Plan, .
             days=days,
             households=row.households,
             drums=row.drums,
-            vessel=Vessel(litres, indoors=site.air == Site.Air.INDOORS),
+            vessel=hatch,
             climate=climate(site),
             curing_bins=row.curing_bins,
             kg_per_week=known.kg_per_week,

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from bins.process.reading import TemperatureReading
 
-LONGEST_GAP = timedelta(hours=24)
+LONGEST_GAP = timedelta(hours=24)  # chosen: a look a day; over a night and a day nobody knows what was between
 HOT_C, WARM_C = Decimal(55), Decimal(40)  # 40 CFR 257 appendix II, in vessel and the lower process
 HOT_FOR = timedelta(hours=72)  # same: three days at 55 °C or more
 WARM_FOR = timedelta(hours=120)  # same, lower process: five days at 40 °C or more ...

@@ -53,8 +53,9 @@ SIGNS: Mapping[Symptom, Mapping[Cause, float]] = {
     Symptom.MATTED: {
         Cause.MATTED: ALMOST_ALWAYS, Cause.NO_AIR: SELDOM, Cause.TOO_WET: SELDOM, Cause.TOO_FULL: SELDOM,
     },
+    # What is dry or young still has its pieces.
     Symptom.PIECES: {
-        Cause.BIG_PIECES: ALMOST_ALWAYS, Cause.TOO_EARLY: SOMETIMES, Cause.MATTED: SELDOM, Cause.TOO_DRY: SELDOM,
+        Cause.BIG_PIECES: ALMOST_ALWAYS, Cause.TOO_EARLY: SOMETIMES, Cause.TOO_DRY: SOMETIMES, Cause.MATTED: SELDOM,
         Cause.TOO_MANY_BROWNS: SELDOM,
     },
     # More water than the mix holds; else a seal.
@@ -151,7 +152,7 @@ READINGS: tuple[tuple[tuple[Band, ...], Shares, Mapping[Cause, Shares]], ...] = 
         (0.15, 0.75, 0.10),
         {
             Cause.TOO_LITTLE: (0.90, 0.09, 0.01),
-            Cause.TOO_FULL: (0.01, 0.14, 0.85),
+            Cause.TOO_FULL: (0.01, 0.04, 0.95),  # the level says it itself
             Cause.NO_AIR: (0.10, 0.65, 0.25),  # head room is what tumbling needs
             Cause.FINISHED: (0.25, 0.74, 0.01),  # it has shrunk
         },

@@ -13,8 +13,8 @@ from bins.process.snapshot import DrumSnapshot, DrumState
 from bins.process.stage import Stage
 from bins.process.winter import is_frozen
 
-OPEN_DAYS = 3
-RESTING_DAYS = 7
+OPEN_DAYS = 3  # chosen: in print from daily to every three or four days
+RESTING_DAYS = 7  # chosen: enough to keep a resting lot loose
 
 
 def days_between_turns(

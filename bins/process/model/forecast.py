@@ -16,6 +16,7 @@ from bins.process.model.days import CHUNK_COLUMNS, day_coefficients, live
 from bins.process.model.draws import AIR, INFLOW, PACE, ahead, behind
 from bins.process.model.feed import add, feed_of
 from bins.process.model.hindcast import opened, weights
+from bins.process.model.levels import factors
 from bins.process.model.maturity import potential_respiration
 from bins.process.model.milestones import Daily, Days, first_day, stage_days
 from bins.process.model.parameters import Draws
@@ -44,7 +45,9 @@ def each(outlooks: Sequence[Outlook]) -> Iterator[Forecast]:
 
 def prior_only(outlooks: Sequence[Outlook]) -> tuple[Forecast, ...]:
     """The same with all readings forgotten."""
-    return forecast([replace(one, hindcast=_forgotten(one.hindcast)) for one in outlooks])
+    return forecast(
+        [replace(one, hindcast=_forgotten(one.hindcast), history=replace(one.history, levels=())) for one in outlooks]
+    )
 
 
 def resampled(share: Floats) -> Any:
@@ -71,6 +74,7 @@ class _Ahead:
     closed: Any
     pace: Floats
     inflow: Floats
+    as_read: Floats
 
     @classmethod
     def begun(cls, outlooks: Sequence[Outlook]) -> "_Ahead":
@@ -94,6 +98,7 @@ class _Ahead:
             np.array(closed),
             np.exp(PACE_SPREAD * z[:, PACE]),
             feeds[..., None] * np.exp(spreads * z[:, INFLOW]),
+            factors(outlooks, draws),
         )
 
     def live(self, ahead_days: int) -> Floats:
@@ -103,7 +108,7 @@ class _Ahead:
         add(self.state, self.inflow * ~self.closed, self.draws, c.air_c)
         live(self.state, self.draws, days, c)
         litres = np.array([[day.vessel.litres] for day in days])
-        level = self.state[VOLUME] / litres
+        level = self.state[VOLUME] / litres * self.as_read
         marks = np.array([[one.future.settings.close_mark_percent / 100] for one in self.outlooks])
         self.closed |= level >= marks
         breath = potential_respiration(self.state, self.draws)

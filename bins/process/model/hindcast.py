@@ -19,7 +19,7 @@ from bins.process.model.rates import Floats
 from bins.process.model.state import ROWS, VERSION, WARM_DAYS
 from bins.process.model.timeline import AnyReading, Timeline
 
-LEAST_EFFECTIVE = 32.0
+LEAST_EFFECTIVE = 32.0  # chosen: half of the 64 that go on
 HALVINGS = 40  # of the range of powers: finer than floats need
 ONE_DAY = timedelta(days=1)
 

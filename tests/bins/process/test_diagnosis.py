@@ -19,7 +19,7 @@ from bins.process.stage import Stage
 from bins.process.symptom import Symptom
 
 HERE = Path(__file__).parent
-LEAST_CASES, LEAST_RIGHT = 40, 0.9
+LEAST_CASES, LEAST_RIGHT, LEAST_RIGHT_OF_ANOTHER_HAND = 40, 0.9, 0.8
 WORDS = (HARDLY, SELDOM, SOMETIMES, OFTEN, ALMOST_ALWAYS)
 NUMBERS = {
     "drum_c": Decimal, "air_c": Decimal, "level_percent": int, "c_to_n_low": float, "c_to_n_high": float,
@@ -70,8 +70,26 @@ def test_cases_written_after_the_weights_fare_alike() -> None:
     assert sum(expected is first for expected, first in found) >= LEAST_RIGHT * len(found)
 
 
+def test_cases_of_another_hand_fare_a_little_worse() -> None:
+    # Each expected cause was written before the first run, by somebody else, who had read the weights. 33 of 40 then;
+    # two weights were mended since, for reasons that name no row (DIAGNOSIS.md).
+    found = first_causes("diagnosis_other_hand.csv")
+    print("\n" + confusion(found))
+    assert len(found) >= LEAST_CASES
+    assert sum(expected is first for expected, first in found) >= LEAST_RIGHT_OF_ANOTHER_HAND * len(found)
+
+
+def test_what_was_read_outweighs_what_a_sign_may_mean() -> None:
+    hard = Findings(Stage.FILLING, frozenset({Symptom.HARD_TO_TURN}), squeeze=Squeeze.RIGHT, level_percent=45)
+    assert diagnose(hard)[0].cause is not Cause.TOO_FULL
+    assert diagnose(replace(hard, level_percent=85))[0].cause is Cause.TOO_FULL
+    pieces = Findings(Stage.COMPOSTING, frozenset({Symptom.PIECES}), days_open=90, days_closed=50)
+    assert diagnose(pieces)[0].cause is not Cause.TOO_DRY
+    assert diagnose(replace(pieces, squeeze=Squeeze.DRY))[0].cause is Cause.TOO_DRY
+
+
 def test_each_row_of_the_table_names_its_source_and_how_it_is_known() -> None:
-    for table in ("diagnosis_cases.csv", "diagnosis_held_out.csv"):
+    for table in ("diagnosis_cases.csv", "diagnosis_held_out.csv", "diagnosis_other_hand.csv"):
         with (HERE / table).open(newline="") as file:
             for row in csv.DictReader(file):
                 assert len(row["source"]) > 20

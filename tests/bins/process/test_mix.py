@@ -5,8 +5,10 @@ import pytest
 from bins.process.material import Material
 from bins.process.materials import BROWNS, EGGSHELL, KITCHEN_SCRAPS, MATERIALS, SAWDUST
 from bins.process.mix import (
+    C_TO_N_BEST,
     C_TO_N_GOOD,
     MOISTURE_BEST,
+    MOISTURE_GOOD,
     Band,
     Portion,
     available_c_to_n,
@@ -90,6 +92,44 @@ def test_a_band_holds_both_its_ends_and_a_mix_is_judged_by_the_range_of_its_rati
     raw = (Portion(KITCHEN_SCRAPS, 1),)
     assert available_c_to_n(raw) < c_to_n(raw)
     assert quality(raw) == 0
+
+
+def test_the_bands_are_those_in_print() -> None:
+    # Cooperband 2002; On-Farm Composting Handbook by way of Saskatchewan Agriculture
+    assert (Band(20, 40), Band(25, 30)) == (C_TO_N_GOOD, C_TO_N_BEST)
+    assert (Band(0.40, 0.65), Band(0.50, 0.60)) == (MOISTURE_GOOD, MOISTURE_BEST)
+
+
+@pytest.mark.parametrize(
+    ("code", "moisture_percent", "nitrogen_percent", "kg_per_m3"),
+    [
+        # T1: NRAES-54, table A.1 and additions, read in a copy
+        ("vegetable_produce", (87, 87), (2.7, 2.7), (940, 940)),
+        ("fruit_wastes", (62, 88), (0.9, 2.6), None),
+        ("coffee_grounds", (75, 75), (2.28, 2.28), None),
+        ("kitchen_scraps", (69, 80), (1.9, 2.9), (240, 900)),  # M, and density as printed from 0.24 to 0.9 kg/L
+        ("eggshell", (29, 29), (1.2, 1.2), None),  # Walton et al. 1973, R
+        # T6: BC Agricultural Composting Handbook, table 3, copy
+        ("leaves", (38, 38), (0.5, 1.3), (60, 80)),
+        ("sawdust", (19, 65), (0.06, 0.8), (207, 267)),
+        ("straw", (4, 27), (0.3, 1.1), (34, 224)),
+        ("cardboard", (8, 8), (0.10, 0.10), (154, 154)),
+        ("shavings", None, (0.04, 0.23), None),  # M
+        ("pellets", (0, 10), (0, 0.3), (600, 680)),  # EN 14961-2 data sheet, copy
+    ],
+)
+def test_typical_materials_lie_in_their_printed_ranges(
+    code: str,
+    moisture_percent: tuple[float, float] | None,
+    nitrogen_percent: tuple[float, float],
+    kg_per_m3: tuple[float, float] | None,
+) -> None:
+    material = next(m for m in MATERIALS if m.code == code)
+    found = [(100 * material.nitrogen_dry, nitrogen_percent), (100 * material.moisture, moisture_percent)]
+    found.append((1000 * (material.kg_per_litre or 0), kg_per_m3))
+    for value, printed in found:
+        if printed is not None:
+            assert printed[0] - 1e-6 <= value <= printed[1] + 1e-6
 
 
 def test_nothing_and_nonsense_are_refused() -> None:

@@ -5,10 +5,11 @@ from dataclasses import replace
 import pytest
 
 from bins.process.causes import Cause
-from bins.process.materials import CARDBOARD, KITCHEN_SCRAPS, LEAVES, PELLETS, SHAVINGS
+from bins.process.material import Material
+from bins.process.materials import CARDBOARD, KITCHEN_SCRAPS, LEAVES, PELLETS, SAWDUST, SHAVINGS, STRAW
 from bins.process.mix import Portion, available_c_to_n, c_to_n, moisture
 from bins.process.reading import Squeeze
-from bins.process.remedies import ACTS, FIGURE_OF, MOISTURE_FELT, Act, Heap, figures_of, steps
+from bins.process.remedies import ACTS, FIGURE_OF, MOISTURE_FELT, TURNS, Act, Heap, figures_of, steps
 
 OPEN = Heap(place_litres=100, level_percent=60, browns=PELLETS, is_filling=True)
 CLOSED = replace(OPEN, is_filling=False)
@@ -121,3 +122,32 @@ def test_an_impossible_heap_is_refused() -> None:
         replace(OPEN, place_litres=0)
     with pytest.raises(ValueError, match="level"):
         replace(OPEN, level_percent=101)
+
+
+def test_a_remedy_turns_five_or_six_times() -> None:
+    # Common practice of tumbling, no source: five or six turns.
+    assert TURNS in (5, 6)
+
+
+@pytest.mark.parametrize(
+    # Worked by hand: 0.6 kg/L; 70 to 60 % is 0.10 / (0.60 - m) of the heap's kilos, over the browns' kilos a litre.
+    ("place", "level", "browns", "litres"),
+    [
+        (200, 60, SHAVINGS, 160),  # 72 kg: 7.2 / 0.45 = 16 kg at 0.10
+        (200, 60, PELLETS, 22),  # 7.2 / 0.52 = 13.8 kg at 0.65
+        (200, 40, CARDBOARD, 60),  # 48 kg: 4.8 / 0.52 = 9.2 kg at 0.154
+        (200, 40, SAWDUST, 97),  # 4.8 / 0.21 = 22.9 kg at 0.237
+        (200, 40, STRAW, 167),  # 4.8 / 0.48 = 10 kg at 0.06
+    ],
+)
+def test_litres_of_browns_for_a_wet_heap_worked_by_hand(place: int, level: int, browns: Material, litres: int) -> None:
+    found = figures_of(Cause.TOO_WET, replace(CLOSED, place_litres=place, level_percent=level, browns=browns))
+    assert found["browns_litres"] + found.get("lacking_litres", 0) == litres
+
+
+@pytest.mark.parametrize(("place", "level", "litres"), [(200, 60, 24), (100, 80, 16), (500, 30, 30)])
+def test_litres_of_water_for_a_dry_heap_worked_by_hand(place: int, level: int, litres: int) -> None:
+    # 40 to 55 % is 0.15 / 0.45, a third, of the heap's kilos
+    assert figures_of(Cause.TOO_DRY, replace(CLOSED, place_litres=place, level_percent=level)) == {
+        "water_litres": litres, "turns": 5,
+    }  # fmt: skip

@@ -9,7 +9,7 @@ from bins.process.maturity import BagTest, SeedTest
 from bins.process.model import state as rows
 from bins.process.model.border import HarvestReading, Vessel
 from bins.process.model.draws import behind
-from bins.process.model.evidence import NEVER, log_likelihood
+from bins.process.model.evidence import NEVER, REPEATED, TEMPERATURE_K, log_likelihood
 from bins.process.model.maturity import flask_rise_k, potential_respiration
 from bins.process.model.parameters import Draws
 from bins.process.model.timeline import AnyReading
@@ -74,3 +74,14 @@ def test_a_weighed_harvest_says_more_than_litres_alone() -> None:
     alone, weighed = told(HarvestReading(AT, 60.0)), told(HarvestReading(AT, 60.0, wet))
     assert (weighed <= alone + 1e-6).all()
     assert (weighed < alone).any()
+
+
+def test_a_temperature_is_believed_no_nearer_than_published_models_came() -> None:
+    # Mason 2006, review, read: no published model met 5, 2 and 2 K or 8 h.
+    at = float(np.median(rows.temperature_c(STATE)))
+    exact, off = (
+        log_likelihood(TemperatureReading(AT, Decimal(f"{at + by:.1f}")), STATE, DRAWS, VESSEL) for by in (0, 5)
+    )
+    nearest = abs(rows.temperature_c(STATE) - at).argmin()
+    assert exact[nearest] - off[nearest] < 0.5 * REPEATED  # 5 K off costs a member less than one spread would
+    assert TEMPERATURE_K >= 5

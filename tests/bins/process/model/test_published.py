@@ -1,7 +1,7 @@
 """One parameter set, the centre of the priors, against published batches. Recipes that print leaves open are chosen
 here.
 
-D7b is a known miss and printed: the model keeps more organic matter than those bins did.
+The bins' last organic matter is a known miss and printed: the model keeps more of it than those bins did.
 """
 
 from datetime import date
@@ -50,10 +50,14 @@ def test_the_200_litre_bin_peaks_loses_and_ends_as_printed(thai_bin: Life) -> No
 
 
 def test_the_known_miss_the_bins_ended_with_less_organic_matter(thai_bin: Life) -> None:
-    # Karnchanawong & Sapudom 2011, read: final volatile solids 64 %. A first trial of such a model had 72-77 %.
+    # Karnchanawong & Sapudom 2011, read: wet loss 57.8-60.8 %, final volatile solids 64 %. A first trial of such a
+    # model had 72-77 %, this one has 79: whoever narrows it may lower the ceiling.
+    lost = 100 * (1 - float(thai_bin.wet_kg[90, 0, 0]) / (45 * 1.6))
+    print(f"wet loss {lost:.0f} %, printed 57.8 to 60.8 %")
+    assert 57.8 - 5 <= lost <= 60.8 + 5
     organic = 100 * float(thai_bin.organic_share[-1, 0, 0])
     print(f"organic matter at the end {organic:.0f} % of dry, printed 64 %")
-    assert 70 <= organic <= 82  # it misses, and not by more than before
+    assert 64 < organic <= 80  # it misses
 
 
 def test_bins_of_ten_litres_stay_lukewarm_and_still_lose_most_of_their_weight() -> None:
