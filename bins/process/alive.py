@@ -6,7 +6,7 @@ Alive: something was brought in the last three weeks, taken as three opportuniti
 from dataclasses import dataclass
 from enum import StrEnum
 
-ALIVE_DAYS = 21  # chosen: three weeks without a drop-off or visit is more than a holiday
+ALIVE_DAYS = 21  # chosen: the three opportunities, a week each
 VISIT_DAYS = 14  # chosen: twice the week in which a resting drum is turned
 TASK_DAYS = 7  # chosen: a proposal that nobody answered for a week has been forgotten
 VERSION = 1
