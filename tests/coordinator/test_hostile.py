@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bins.records import Reader, seen
-from coordinator import wsgi
 from households.models import ApiToken, Person
 from households.tenancy import inside
 from tests.cast import NOW, Cast, account_of
@@ -135,6 +134,8 @@ def test_a_time_for_somebody_that_is_none_is_refused(cast: Cast) -> None:
 @pytest.mark.parametrize("charset", ["zlib", "hex", "undefined", "utf-16", "no-such", "utf-8"])
 @pytest.mark.parametrize("kind", ["application/json", "text/plain", "multipart/form-data; boundary=x"])
 def test_a_request_is_utf_8_whatever_its_header_says(kind: str, charset: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    from coordinator import wsgi  # here, since it wants the folder of static files that the session makes
+
     monkeypatch.setattr(wsgi, "_answer", lambda environ, start: [WSGIRequest(environ).GET["x"]])
     environ: dict[str, Any] = {"QUERY_STRING": "x=%C3%A9", "CONTENT_TYPE": f"{kind}; CharSet={charset}"}
     setup_testing_defaults(environ)

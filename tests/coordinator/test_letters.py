@@ -14,7 +14,7 @@ from coordinator.reports.pdf import pdf
 
 def document(name: str) -> Document:
     part = Section("What went in", (Line(name, name, name),))
-    return Document("May 2026", name, "12 kg in.", name, (part,), name, "en", False, ("Figure", name, name))
+    return Document("May 2026", name, "12 kg in.", name, (), (part,), name, "en", False, ("Figure", name, name))
 
 
 def test_a_letter_that_no_font_has_gets_another_sign_and_all_others_stay() -> None:
