@@ -3,7 +3,8 @@
 To the weights a level says little (evidence.py), rightly: how far a heap has sunk tells hardly anything of its decay.
 But it tells how full the hatch is. Pails heavier or rounder than told, browns that nobody wrote down, another way of
 settling: a member may breathe like the batch and stand at twice its height. So what an open hatch's members are
-multiplied with is told by the last weeks' levels, each a normal sum on the logarithm of read over reckoned.
+multiplied with is told by the last weeks' levels: a normal sum on the logarithm of read over reckoned. All of them
+together weigh as one, since whoever ticks the quarter below does so at each visit.
 """
 
 from collections.abc import Sequence
@@ -16,7 +17,6 @@ import numpy as np
 from bins.process.model.border import MEMBERS_AHEAD, Outlook
 from bins.process.model.days import day_coefficients, live
 from bins.process.model.draws import INFLOW, ahead
-from bins.process.model.evidence import LEVEL_SHARE
 from bins.process.model.parameters import Draws
 from bins.process.model.rates import Floats
 from bins.process.model.state import ROWS, VOLUME
@@ -26,6 +26,7 @@ from bins.process.reading import LevelReading
 WITHIN = timedelta(days=28)  # chosen: four weeks, as the rules' own foresight counts
 # Chosen, as a log-normal spread: how far a reckoned volume may be off. Print has scraps at 0.24 to 0.9 kg/L.
 RECKONED_OFF = 0.4
+READ_OFF = 0.125  # chosen: half of the step between two quarters
 LEAST_SHARE = 0.05  # chosen: a hatch read as empty holds a few percent, or its logarithm would be none
 ONE_DAY = timedelta(days=1)
 
@@ -44,13 +45,12 @@ class _Past:
 
     def factor(self) -> Floats:
         """One a member: the mean of what the levels tell and of 1, each by its certainty; and as wide as that is."""
-        weight, total = 1.0 / RECKONED_OFF**2, np.zeros(MEMBERS_AHEAD)
-        for read, reckoned in self.seen:
-            share = max(read, LEAST_SHARE)
-            certain = (share / LEVEL_SHARE) ** 2
-            weight += certain
-            total += certain * np.log(share / np.maximum(reckoned, LEAST_SHARE))
-        return np.asarray(np.exp(total / weight + _luck() / weight**0.5), dtype=np.float64)
+        read = np.maximum([share for share, _ in self.seen], LEAST_SHARE)
+        reckoned = np.maximum([share for _, share in self.seen], LEAST_SHARE)
+        told = np.log(read[:, None] / reckoned).mean(axis=0)
+        certain = (read.mean() / READ_OFF) ** 2
+        weight = 1.0 / RECKONED_OFF**2 + certain
+        return np.asarray(np.exp(told * certain / weight + _luck() / weight**0.5), dtype=np.float64)
 
 
 def factors(outlooks: Sequence[Outlook], draws: Sequence[Draws]) -> Floats:

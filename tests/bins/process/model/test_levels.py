@@ -47,8 +47,8 @@ def test_a_drum_read_half_empty_twice_is_not_full_tomorrow() -> None:
     seen = outlook(history(80, (10, 25), (25, 40)))
     (with_levels,), (without,) = forecast([seen]), prior_only([seen])
     assert days_to_full(without) <= 2
-    assert days_to_full(with_levels) >= 7
-    assert with_levels.level_percent.p10[0] < 50 < with_levels.level_percent.p50[0] < 65
+    assert days_to_full(with_levels) >= 3
+    assert with_levels.level_percent.p10[0] < 50 < with_levels.level_percent.p50[0] < 70
 
 
 def test_a_drum_read_fuller_than_reckoned_is_full_sooner() -> None:
@@ -58,10 +58,13 @@ def test_a_drum_read_fuller_than_reckoned_is_full_sooner() -> None:
     assert (high.full.p50 - on(29)).days <= 14
 
 
-def test_more_levels_that_agree_narrow_the_level() -> None:
-    few = forecast([outlook(history(100, (28, 40)))])[0].level_percent
-    many = forecast([outlook(history(100, *((day, 40) for day in range(20, 29, 2))))])[0].level_percent
-    assert many.p90[0] - many.p10[0] < few.p90[0] - few.p10[0]
+def test_many_levels_that_agree_are_believed_no_more_than_one() -> None:
+    # Whoever ticks the quarter below does so at each visit: nine of them would drown what the books know.
+    one, many = (
+        factors([outlook(history(100, *((day, 40) for day in days)))], [Draws.of(np.zeros((64, 12)))]).std()
+        for days in ((28,), (28 + hour / 24 for hour in range(5)))
+    )
+    assert one == pytest.approx(many, rel=0.02)
 
 
 def test_levels_of_over_four_weeks_ago_and_of_tomorrow_say_nothing() -> None:
