@@ -64,7 +64,7 @@ def test_many_levels_that_agree_are_believed_no_more_than_one() -> None:
         factors([outlook(history(100, *((day, 40) for day in days)))], [Draws.of(np.zeros((64, 12)))]).std()
         for days in ((28,), (28 + hour / 24 for hour in range(5)))
     )
-    assert one == pytest.approx(many, rel=0.02)
+    assert one == pytest.approx(many, rel=0.05)  # five that were each believed would halve it
 
 
 def test_levels_of_over_four_weeks_ago_and_of_tomorrow_say_nothing() -> None:
