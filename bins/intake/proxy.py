@@ -37,13 +37,7 @@ class Line:
         day = reader.day("day")
         if day is None and "day" not in reader.errors:
             reader.errors["day"] = _("Which day was it?")
-        household_uid = reader.uid("household")
-        if "household" in reader.errors:
-            if raw.get("card"):
-                reader.errors["card"] = _("No household has this card now. Look at the number again.")
-                del reader.errors["household"]
-            else:
-                reader.errors["household"] = _("Whose was it? Choose the household.")
+        household_uid = whose(reader, _("Whose was it? Choose the household."))
         drum_uid = reader.uid("drum") if raw.get("drum") else None
         try:
             # Its time is the day's; a drum must stand there, so any uid does until the household is known.
@@ -76,6 +70,18 @@ class OnBehalf:
             errors["lines"] = _("Each line needs a uid of its own.")
         reader.finish()
         return cls(chosen, tuple(found))
+
+
+def whose(reader: Reader, question: str) -> UUID:
+    """The household that was chosen, or that has the card; a fault names the card or asks `question`."""
+    uid = reader.uid("household")
+    if "household" in reader.errors:
+        del reader.errors["household"]
+        if reader.raw.get("card"):
+            reader.errors["card"] = _("No household has this card now. Look at the number again.")
+        else:
+            reader.errors["household"] = question
+    return uid
 
 
 def with_households(building: Building, lines: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

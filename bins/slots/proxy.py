@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from bins.intake.proxy import with_households
+from bins.intake.proxy import whose, with_households
 from bins.records import Reader, Refused
 from bins.slots.booking import Booked, WantsSlot, book
 from households.models import Audit, Booking, Building, Household, Person
@@ -29,13 +29,7 @@ class ForSomebody:
         `<uuid>/<day>`, as the page sends it, in place of both. Raises Refused with every fault named."""
         slot, slash, day = str(raw.get("time") or "").partition("/")
         reader = Reader(raw)
-        household_uid = reader.uid("household")
-        if "household" in reader.errors:
-            if raw.get("card"):
-                reader.errors["card"] = _("No household has this card now. Look at the number again.")
-                del reader.errors["household"]
-            else:
-                reader.errors["household"] = _("Who comes? Choose the household.")
+        household_uid = whose(reader, _("Who comes? Choose the household."))
         try:
             wants = WantsSlot.from_raw({**raw, "slot": slot, "day": day} if slash else raw)
         except Refused as refused:

@@ -182,33 +182,7 @@ class RestatedOut(s.Serializer):  # type: ignore[type-arg]
     now = s.IntegerField()
 
 
-class MonthOut(s.Serializer):  # type: ignore[type-arg]
-    month = s.DateField()
-    scraps_g = s.IntegerField()
-    low_g = s.IntegerField()
-    high_g = s.IntegerField()
-    by_known = KnownOut(many=True)
-    browns_ml = s.IntegerField()
-    drop_offs = s.IntegerField()
-    households = s.IntegerField()
-    taking_part = s.IntegerField(help_text="With a drop-off in the last three weeks of the month.")
-    living_here = s.IntegerField()
-    visits = s.IntegerField()
-    turns = s.IntegerField()
-    compost_ml = s.IntegerField()
-    yields = YieldOut(many=True)
-    still_working = s.IntegerField()
-    reports = s.IntegerField()
-    wrong_items = s.IntegerField()
-    closed_at = s.DateTimeField(allow_null=True, help_text="Null while the figures are provisional.")
-    restated = RestatedOut(many=True)
-
-
-class PeriodOut(s.Serializer):  # type: ignore[type-arg]
-    span = s.ChoiceField(["month", "quarter", "year"])
-    first_day = s.DateField()
-    last_day = s.DateField()
-    is_running = s.BooleanField()
+class FiguresOut(s.Serializer):  # type: ignore[type-arg]
     scraps_g = s.IntegerField()
     low_g = s.IntegerField()
     high_g = s.IntegerField()
@@ -220,8 +194,25 @@ class PeriodOut(s.Serializer):  # type: ignore[type-arg]
     living_here = s.IntegerField()
     visits = s.IntegerField()
     turns = s.IntegerField()
-    carers = s.IntegerField(allow_null=True, help_text="Null from one to four: few people are not counted out loud.")
     compost_ml = s.IntegerField()
+
+
+class MonthOut(FiguresOut):
+    month = s.DateField()
+    yields = YieldOut(many=True)
+    still_working = s.IntegerField()
+    reports = s.IntegerField()
+    wrong_items = s.IntegerField()
+    closed_at = s.DateTimeField(allow_null=True, help_text="Null while the figures are provisional.")
+    restated = RestatedOut(many=True)
+
+
+class PeriodOut(FiguresOut):
+    span = s.ChoiceField(["month", "quarter", "year"])
+    first_day = s.DateField()
+    last_day = s.DateField()
+    is_running = s.BooleanField()
+    carers = s.IntegerField(allow_null=True, help_text="Null from one to four: few people are not counted out loud.")
     yields = YieldOut(many=True)
     compost_ml_per_kg = s.IntegerField(allow_null=True)
     shrunk_percent = s.IntegerField(allow_null=True)
