@@ -35,7 +35,7 @@ WHAT_IF: Final = (
 )  # fmt: skip
 RULES: Final = (
     "site", "close_mark_percent", "longest_fill_days", "composting_days", "curing_days", "turn_open_days",
-    "turn_resting_days", "winter_first", "spring_first",
+    "turn_resting_days", "winter_first", "spring_first", "air_c",
 )  # fmt: skip
 DECISION: Final = ("uid", "drum", "batch", "rule", "reason", "figures", "state", "next_place", "made_at")
 MONTH: Final = (

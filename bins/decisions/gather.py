@@ -148,10 +148,13 @@ def rules_of(site: Site) -> SiteRules:
 
 def climate_of(site: Site) -> tuple[tuple[Decimal, ...], WinterRule]:
     """Mean air by month, January first, in °C, and when its winter is."""
-    if site.air == Site.Air.INDOORS:
-        return INDOOR_AIR_C, WinterRule(indoor=True)
     rules = rules_of(site)
-    return TEMPERATE_AIR_C, WinterRule(first=day_of_year(rules.winter_first), spring=day_of_year(rules.spring_first))
+    own = None if rules.air_tenths_c is None else tuple(Decimal(tenths) / 10 for tenths in rules.air_tenths_c)
+    if site.air == Site.Air.INDOORS:
+        return own or INDOOR_AIR_C, WinterRule(indoor=True)
+    return own or TEMPERATE_AIR_C, WinterRule(
+        first=day_of_year(rules.winter_first), spring=day_of_year(rules.spring_first)
+    )
 
 
 def day_of_year(text: str) -> DayOfYear | None:

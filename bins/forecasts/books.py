@@ -4,7 +4,6 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import Q
@@ -44,7 +43,6 @@ from households.models import Building, Site
 
 LEAST_LEVEL_DAYS = 2  # through one point goes any line
 LEARN_FOR = dt.timedelta(days=14)  # nights that are made up for: a harvest is learnt from within them
-INDOORS_C = 18.0  # as the chamber rules count indoors
 MIDNIGHT = dt.time(tzinfo=dt.UTC)
 STANDS = {"reverses__isnull": True, "reversed_by__isnull": True}
 
@@ -235,8 +233,8 @@ def _lot(
 
 def climate(site: Site, air: tuple[AirReading, ...] = ()) -> Climate:
     """The air of a site by month, and what was read beside its drums."""
-    by_month: tuple[Decimal, ...] = climate_of(site)[0]
-    return Climate(tuple(float(degrees_c) for degrees_c in by_month), INDOORS_C, air)
+    by_month = tuple(float(degrees_c) for degrees_c in climate_of(site)[0])
+    return Climate(by_month, by_month[0], air)  # a room has the same each month
 
 
 def _air(books: _Books) -> tuple[AirReading, ...]:

@@ -11,6 +11,11 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.AddField(
+            model_name="siterules",
+            name="air_tenths_c",
+            field=models.JSONField(blank=True, null=True),
+        ),
+        migrations.AddField(
             model_name="place",
             name="insulation",
             field=models.CharField(

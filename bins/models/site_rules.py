@@ -16,6 +16,9 @@ class SiteRules(TenantModel):
     # Days that return each year, as MM-DD; both empty where the mean of the air outdoors decides.
     winter_first = models.CharField(max_length=5, blank=True)
     spring_first = models.CharField(max_length=5, blank=True)
+    # The usual air beside the drums: twelve monthly means in tenths of a degree Celsius, January first; twelve alike
+    # indoors. None: a temperate yard's, or a heated cellar's.
+    air_tenths_c = models.JSONField(null=True, blank=True)
     # What the residents were told last, so that they are told once when it changes.
     is_told_full = models.BooleanField(default=False)
 

@@ -167,4 +167,6 @@ class Rules(BuildingView):
 
 
 def _numbers(rules: SiteRules) -> dict[str, Any]:
-    return {name: getattr(rules, name) for name in (*RANGES, "winter_first", "spring_first")}
+    numbers = {name: getattr(rules, name) for name in (*RANGES, "winter_first", "spring_first")}
+    air = rules.air_tenths_c
+    return numbers | {"air_c": None if air is None else [tenths / 10 for tenths in air]}

@@ -121,3 +121,11 @@ class SiteRulesShape(s.Serializer):  # type: ignore[type-arg]
     turn_resting_days = s.IntegerField(required=False, min_value=1, max_value=60)
     winter_first = s.CharField(required=False, allow_blank=True, help_text="MM-DD; both empty: the mean of the air.")
     spring_first = s.CharField(required=False, allow_blank=True)
+    air_c = s.ListField(
+        child=s.FloatField(),
+        min_length=12,
+        max_length=12,
+        required=False,
+        allow_null=True,
+        help_text="Monthly means beside the drums, January first; null: a temperate yard, or a heated cellar.",
+    )

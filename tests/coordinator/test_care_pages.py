@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 from uuid import uuid4
 
@@ -14,8 +15,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bins.care.due import work_due
+from bins.decisions.gather import settings_of
+from bins.forecasts.books import climate
 from bins.models import Batch, Contribution, Drum, MaturityTest, Movement, Place, Reading, StageChange, Visit
-from households.models import Person
+from bins.process.model.border import Climate
+from households.models import Person, Site
 from households.tenancy import inside
 from tests.bins.care.caring import DAY, batch_in, close, fresh, hang_tag, hatch, override, pail, put_in, visit
 from tests.cast import NOW, Cast, account_of
@@ -238,6 +242,51 @@ def test_a_wrong_hatch_is_told_on_the_form_and_stands_on_the_list_without_a_name
         assert "Wrong hatch" in said
         assert "Imani" not in said
         assert "Flat 3" not in said
+
+
+def air_of(cast: Cast) -> Climate:
+    with inside(cast.building.uid) as here:
+        found = climate(Site.objects.within(here).select_related("rules").get(pk=cast.drum.site_id))
+    go_outside()
+    return found
+
+
+def test_the_usual_air_of_a_place_is_told_by_month_and_the_forecast_goes_by_it(cast: Cast) -> None:
+    # A yard in the south: warmest in January. Means are invented.
+    means = (23, 23, 21, 18, 14, 11, 10, 12, 14, 17, 19, 22)
+    sent = {f"air_{month}": f"{mean},5" for month, mean in enumerate(means, 1)}
+    caretaker, address = as_(cast.caretaker), at(cast, "site-rules", cast.drum.site.uid)
+    assert air_of(cast).monthly_c[0] == 1.0  # a temperate town, where nobody said anything
+    assert caretaker.post(address, sent).status_code == 302
+    assert air_of(cast).monthly_c == tuple(mean + 0.5 for mean in means)
+    assert 'value="10.5"' in caretaker.get(address).content.decode()
+    refused = caretaker.post(address, sent | {"air_7": "", "air_8": "cold"})
+    assert refused.status_code == 422
+    assert "Twelve months are needed, or none." in words(refused)
+    with inside(cast.building.uid) as here:
+        site = Site.objects.within(here).select_related("rules").get(pk=cast.drum.site_id)
+        assert settings_of(site, dt.date(2027, 7, 11)).winter is False
+        assert settings_of(site, dt.date(2027, 7, 11)).air_c_by_month[6] == Decimal("10.5")
+    go_outside()
+    assert caretaker.post(address, {}).status_code == 302
+    assert air_of(cast).monthly_c[0] == 1.0
+
+
+def test_a_room_has_one_temperature_and_programs_tell_a_list(cast: Cast) -> None:
+    with inside(cast.building.uid) as here:
+        Site.objects.within(here).filter(pk=cast.drum.site_id).update(air=Site.Air.INDOORS)
+        token = give_token(here, cast.caretaker)
+    go_outside()
+    assert as_(cast.caretaker).post(at(cast, "site-rules", cast.drum.site.uid), {"room": "22"}).status_code == 302
+    assert air_of(cast).indoor_c == 22.0
+    api, key = reverse("api-site-rules", args=[cast.building.uid, cast.drum.site.uid]), f"Bearer {token}"
+    client = Client(headers={"authorization": key})
+    assert client.get(api).json()["air_c"] == [22.0] * 12
+    told = client.post(api, {"air_c": [15.5] * 12}, content_type="application/json")
+    assert told.json()["air_c"] == [15.5] * 12
+    for wrong in ([15] * 11, [15] * 11 + ["x"], [90] * 12):
+        assert client.post(api, {"air_c": wrong}, content_type="application/json").status_code == 422
+    assert client.post(api, {"air_c": None}, content_type="application/json").json()["air_c"] is None
 
 
 def test_numbers_of_the_rules_are_kept_and_winter_shows_the_room_left(cast: Cast) -> None:
