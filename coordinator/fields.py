@@ -1,4 +1,7 @@
-"""Which fields of a thing there are to be seen or told: what the grants of access.py name."""
+"""Which fields of a thing there are to be seen or told: what the grants of access.py name.
+
+`fmt: skip` after each: a thing's fields are read as one line or two; a name a line would make this table 600 long.
+"""
 
 from typing import Final
 

@@ -21,9 +21,12 @@ def heat_line(found: HeatOnRecord | None, building: Building) -> str:
     }
     if not found.hot_hours:
         return _("The hottest on record is %(hottest)s. It was not %(hot)s or more twice within a day.") % values
-    said = ngettext(
-        "The hottest on record is %(hottest)s. The longest time on record at %(hot)s or more is %(hours)s hour.",
-        "The hottest on record is %(hottest)s. The longest time on record at %(hot)s or more is %(hours)s hours.",
-        found.hot_hours,
-    ) % values  # fmt: skip
+    said = (
+        ngettext(
+            "The hottest on record is %(hottest)s. The longest time on record at %(hot)s or more is %(hours)s hour.",
+            "The hottest on record is %(hottest)s. The longest time on record at %(hot)s or more is %(hours)s hours.",
+            found.hot_hours,
+        )
+        % values
+    )
     return said + " " + _("The rim is cooler than the middle, so some germs and seeds may live on.")

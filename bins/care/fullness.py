@@ -53,9 +53,14 @@ def tell_residents(ledger: Ledger, site: Site, now: dt.datetime) -> None:
         # What caused this raised the number of the books: a job that runs again writes the same letters, not more.
         uid = uuid5(site.uid, f"{kinds[full]} {building.ledger_number} {person.uid}")
         Notice.post(
-            building=building, kind=kinds[full], to=person.account.email, subject=subject, body=body, due_at=due_at,
+            building=building,
+            kind=kinds[full],
+            to=person.account.email,
+            subject=subject,
+            body=body,
+            due_at=due_at,
             uid=uid,
-        )  # fmt: skip
+        )
 
 
 def residents(building: Building, site: Site, now: dt.datetime) -> list[Person]:

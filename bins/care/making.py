@@ -85,9 +85,17 @@ def set_make(*, building: Building, told: Make, person: Person | None, via: str,
             place.insulation, place.vents = told.insulation, told.vents
             place.save(update_fields=["insulation", "vents"])
             Audit.note(
-                building, person, MADE, now, place=str(place.uid), insulation=told.insulation, vents=told.vents,
-                since=told.since, via=via, **was,
-            )  # fmt: skip
+                building,
+                person,
+                MADE,
+                now,
+                place=str(place.uid),
+                insulation=told.insulation,
+                vents=told.vents,
+                since=told.since,
+                via=via,
+                **was,
+            )
     return places
 
 

@@ -86,9 +86,16 @@ def ask(*, building: Building, site: Site, told: DaysToPlan, person: Person | No
         if jobs.exclude(state__in=[Job.State.DONE, Job.State.PARKED]).count() >= MOST_WAITING:
             raise Refused({"uid": _("Others are still being worked out. Please ask again in a minute.")})
         row: RotaDraft = RotaDraft.objects.create(
-            building=building, uid=told.uid, site=site, first_on=told.first, last_on=told.last,
-            is_again=told.is_again, asked_at=now, asked_by=person, fingerprint=print_,
-        )  # fmt: skip
+            building=building,
+            uid=told.uid,
+            site=site,
+            first_on=told.first,
+            last_on=told.last,
+            is_again=told.is_again,
+            asked_at=now,
+            asked_by=person,
+            fingerprint=print_,
+        )
         Job.plan(building, NAME, str(row.uid), now)
         old = RotaDraft.objects.within(building).filter(site=site).order_by("-asked_at", "-pk")
         RotaDraft.objects.within(building).filter(pk__in=list(old.values_list("pk", flat=True)[MOST_KEPT:])).delete()

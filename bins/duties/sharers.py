@@ -40,9 +40,7 @@ def households_of(building: Building, site: Site, on: dt.date) -> list[tuple[Hou
     return [(home, not (hasattr(home, "duty_limits") and home.duty_limits.stays_out)) for home in homes.order_by("pk")]
 
 
-def set_sharers(
-    *, building: Building, site: Site, told: SharersTold, person: Person | None, now: dt.datetime
-) -> None:  # fmt: skip
+def set_sharers(*, building: Building, site: Site, told: SharersTold, person: Person | None, now: dt.datetime) -> None:
     """Say who shares the duties. It counts from the next plan on; nothing is due from those left out.
 
     Raises Refused for a household that isn't of the site, and where nobody would be left.

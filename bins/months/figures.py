@@ -209,9 +209,16 @@ def _done(asked: Asked) -> Any:
 
 # `beside`: visits that named a wrong item and had something else to say: they count as well, once.
 COUNTS = (
-    "living_here", "still_working", "reports", "due_tubs", "fetched_millionths", "wrong_items", "wrong_items_weighed",
-    "wrong_items_g", "beside",
-)  # fmt: skip
+    "living_here",
+    "still_working",
+    "reports",
+    "due_tubs",
+    "fetched_millionths",
+    "wrong_items",
+    "wrong_items_weighed",
+    "wrong_items_g",
+    "beside",
+)
 
 
 def _counts(asked: Asked) -> Any:

@@ -173,9 +173,13 @@ def _compost(building: Building, first_day: dt.date) -> Page:
 
 
 def _row(
-    building: Building, row: Contribution | Visit | Harvest | HarvestPart, figure: str, amount: int, known: str,
+    building: Building,
+    row: Contribution | Visit | Harvest | HarvestPart,
+    figure: str,
+    amount: int,
+    known: str,
     via: str,
-) -> tuple[str, Row]:  # fmt: skip
+) -> tuple[str, Row]:
     day = building.local(row.counts_at).date()
     return _shuffled(row.uid, figure), Row(day, amount, known, via, row.reverses_id is not None)
 

@@ -193,9 +193,7 @@ def draft_shape(here: Here, draft: RotaDraft) -> dict[str, Any]:
     }
 
 
-def _plan(
-    gathered: Gathered, plan: Plan, changed: tuple[UUID, ...], way: str, names: dict[int, str]
-) -> dict[str, Any]:  # fmt: skip
+def _plan(gathered: Gathered, plan: Plan, changed: tuple[UUID, ...], way: str, names: dict[int, str]) -> dict[str, Any]:
     facts = {"way": way, "people_changed": len(changed), "proved": plan.proved, "levels": _levels(plan)}
     return {**facts, **_shown(gathered, plan, names)}
 

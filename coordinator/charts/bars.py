@@ -57,8 +57,9 @@ def panels(prefix: str, title: str, answer: str, names: Sequence[str], shown: Se
     if not names or any(len(panel.months) != len(names) for panel in shown):
         raise ValueError("each panel has a bar or a word for each month")
     tops = [_top(panel) for panel in shown]
-    ticks = [[(number, number_format(number, 0, force_grouping=True)) for number in number_ticks(0, top, 3)]
-             for top in tops]  # fmt: skip
+    ticks = [
+        [(number, number_format(number, 0, force_grouping=True)) for number in number_ticks(0, top, 3)] for top in tops
+    ]
     gutter = 12 + DIGIT * max(len(label) for panel in ticks for _, label in panel)
     months = across(0, len(names), gutter, WIDTH - EDGE)
     slot = (WIDTH - EDGE - gutter) / len(names)
@@ -69,23 +70,36 @@ def panels(prefix: str, title: str, answer: str, names: Sequence[str], shown: Se
         fits = all(len(one.label) * DIGIT <= slot for one in panel.months if isinstance(one, Bar))
         drawn.append(
             {
-                "title": panel.title, "title_y": begin - 20, "top": begin, "floor": begin + PLOT, "height": PLOT,
+                "title": panel.title,
+                "title_y": begin - 20,
+                "top": begin,
+                "floor": begin + PLOT,
+                "height": PLOT,
                 "fill": FILLS[at % len(FILLS)],
                 "ticks": [Tick(up.at(number), label) for number, label in numbers],
                 "bars": list(_bars(panel, months, up, slot, fits=fits)),
                 "gaps": list(_gaps(panel, months, slot)),
             }
-        )  # fmt: skip
+        )
     floor = len(shown) * (HEAD + PLOT + BETWEEN) - BETWEEN
     bidi = get_language_bidi()
     return _draw(
-        "charts/bars.svg", prefix, title=title, answer=answer, height=floor + FOOT, panels=drawn, names_y=floor + 16,
+        "charts/bars.svg",
+        prefix,
+        title=title,
+        answer=answer,
+        height=floor + FOOT,
+        panels=drawn,
+        names_y=floor + 16,
         names=[Tick(months.at(at + 0.5), names[at]) for at in _written(names, slot)],
-        middle_y=PLOT / 2, axis=months.at(0), far=months.at(len(names)),
+        middle_y=PLOT / 2,
+        axis=months.at(0),
+        far=months.at(len(names)),
         # The sides of the page, not those of the text: what makes PDFs knows no direction.
-        begins="end" if bidi else "start", ends="start" if bidi else "end",
+        begins="end" if bidi else "start",
+        ends="start" if bidi else "end",
         label_x=months.at(0) + (6 if bidi else -6),
-    )  # fmt: skip
+    )
 
 
 def parts(prefix: str, title: str, answer: str, first: Part, rest: Part, even: str) -> SafeString:
@@ -102,12 +116,26 @@ def parts(prefix: str, title: str, answer: str, first: Part, rest: Part, even: s
     marked, plain = _span(along, 0, first.count), _span(along, first.count, every)
     bidi = get_language_bidi()
     return _draw(
-        "charts/parts.svg", prefix, title=title, answer=answer, height=BAR_TOP + BAR + 46, first=first.words,
-        rest=rest.words, even=even, top=BAR_TOP, bar=BAR, floor=BAR_TOP + BAR, marked=marked, plain=plain,
+        "charts/parts.svg",
+        prefix,
+        title=title,
+        answer=answer,
+        height=BAR_TOP + BAR + 46,
+        first=first.words,
+        rest=rest.words,
+        even=even,
+        top=BAR_TOP,
+        bar=BAR,
+        floor=BAR_TOP + BAR,
+        marked=marked,
+        plain=plain,
         cuts=[] if is_fine else [along.at(at) for at in range(1, every) if at != first.count],
-        middle=along.at(every / 2), begin=along.at(0), far=along.at(every),
-        begins="end" if bidi else "start", ends="start" if bidi else "end",
-    )  # fmt: skip
+        middle=along.at(every / 2),
+        begin=along.at(0),
+        far=along.at(every),
+        begins="end" if bidi else "start",
+        ends="start" if bidi else "end",
+    )
 
 
 def _top(panel: Panel) -> float:
@@ -125,9 +153,12 @@ def _bars(panel: Panel, months: Scale, up: Scale, slot: float, *, fits: bool) ->
             y = up.at(one.value)
             is_flat = one.value <= 0  # nothing to see of it: its number says so
             yield _span(months, at + (1 - SHARE) / 2, at + (1 + SHARE) / 2) | {
-                "y": y, "height": round(up.start - y, 1), "middle": months.at(at + 0.5), "value": one.value,
+                "y": y,
+                "height": round(up.start - y, 1),
+                "middle": months.at(at + 0.5),
+                "value": one.value,
                 "label": one.label if fits or is_flat else "",
-            }  # fmt: skip
+            }
 
 
 def _gaps(panel: Panel, months: Scale, slot: float) -> Iterator[dict[str, Any]]:
@@ -136,9 +167,10 @@ def _gaps(panel: Panel, months: Scale, slot: float) -> Iterator[dict[str, Any]]:
         if word:
             found = [at for at, _ in run]
             yield _span(months, found[0] + 0.08, found[-1] + 0.92) | {
-                "word": word, "middle": months.at((found[0] + found[-1] + 1) / 2),
+                "word": word,
+                "middle": months.at((found[0] + found[-1] + 1) / 2),
                 "is_upright": len(word) * LETTER > slot * len(found) - 6,
-            }  # fmt: skip
+            }
 
 
 def _written(names: Sequence[str], slot: float) -> range:

@@ -30,9 +30,17 @@ def settle(here: Building, wanda: Person, number: int, now: dt.datetime) -> None
         _store(here, wanda, number, now, act="count", litres=seen)
     if number == LID_BROKE:
         _pay(
-            here, wanda, number, now, way="out", amount="31.90", purpose="repair", purse="own", owed_to="me",
+            here,
+            wanda,
+            number,
+            now,
+            way="out",
+            amount="31.90",
+            purpose="repair",
+            purse="own",
+            owed_to="me",
             words="A latch for drum 2",
-        )  # fmt: skip
+        )
     if number == LID_PAID_BACK:
         pay_back(building=here, uid=uid(f"repair {LID_BROKE}"), person=yusra, via="web", now=now)
     if number == DECIDES:

@@ -39,9 +39,11 @@ def overview(request: HttpRequest, organisation: UUID) -> HttpResponse:
 def _overview(request: HttpRequest, organisation: Organisation) -> HttpResponse:
     buildings = Building.objects.filter(organisation=organisation)
     counts = buildings.aggregate(
-        all=Count("pk"), alive=Count("pk", filter=Q(is_alive=True)), need=Count("pk", filter=Q(need__gt=0)),
+        all=Count("pk"),
+        alive=Count("pk", filter=Q(is_alive=True)),
+        need=Count("pk", filter=Q(need__gt=0)),
         unseen=Count("pk", filter=Q(pulse_at__isnull=True)),
-    )  # fmt: skip
+    )
     only_need = request.GET.get("show") == "need"
     rows = buildings.filter(need__gt=0) if only_need else buildings
     last = _last(buildings, request.GET.get("after", ""))

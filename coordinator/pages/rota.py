@@ -73,9 +73,7 @@ def month_address(here: Here, site: Site, day: dt.date) -> str:
     return reverse("rota-month", args=[here.building.uid, site.uid, day.year, day.month])
 
 
-def _page(
-    request: HttpRequest, here: Here, site: Site, values: dict[str, Any], errors: dict[str, str]
-) -> HttpResponse:  # fmt: skip
+def _page(request: HttpRequest, here: Here, site: Site, values: dict[str, Any], errors: dict[str, str]) -> HttpResponse:
     first, last = next_period(here.building, site, here.now)
     plans = plans_ahead(here.building, site, here.today)
     # A draft rests on the plans that were up when it was asked for: what is older than the newest went up, or can't.

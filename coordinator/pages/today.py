@@ -129,9 +129,19 @@ def _list(
     lacks = {one.task.batch.pk: one.says for one in mix.corrections}
     todo, cases, duties, harvests = chores(drums), case_tasks(here), duties_now(here), harvests_now(here)
     waiting: list[Sized] = [
-        decisions, todo, cases, mix.corrections, mix.stores, mix.pails, harvests["finished"], harvests["unshared"],
-        duties["to_tell"], duties["short"], duties["waiting"], duties["wanting"][:1],
-    ]  # fmt: skip
+        decisions,
+        todo,
+        cases,
+        mix.corrections,
+        mix.stores,
+        mix.pails,
+        harvests["finished"],
+        harvests["unshared"],
+        duties["to_tell"],
+        duties["short"],
+        duties["waiting"],
+        duties["wanting"][:1],
+    ]
     return render(
         request,
         "pages/today.html",

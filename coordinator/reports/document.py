@@ -257,9 +257,12 @@ def _money_lines(report: Report) -> Iterator[Line]:
         )  # fmt: skip
     each, (per_household, per_hundred_said) = cost(money, figures), cost_said(money, figures, building)
     yield _known(
-        _("Cost for each household"), each.per_household, "coins", per_household,
+        _("Cost for each household"),
+        each.per_household,
+        "coins",
+        per_household,
         _("What went out, over the households with a drop-off."),
-    )  # fmt: skip
+    )
     if building.units == Building.Units.US:
         label, meaning = _("Cost for each 100 pounds"), _("What went out, for each 100 pounds of scraps.")
     else:

@@ -61,7 +61,10 @@ def _in_and_out(report: Report) -> Picture:
     gaps = [_("still to come") if first_day > report.today else _("no record") for first_day in firsts]
     scraps, compost = figures.scraps_by_month, figures.compost_by_month
     drawing = panels(
-        "in-and-out", question, answer, [date_format(first_day, "M") for first_day in firsts],
+        "in-and-out",
+        question,
+        answer,
+        [date_format(first_day, "M") for first_day in firsts],
         [
             Panel(
                 _("Scraps in, pounds") if is_us else _("Scraps in, kilograms"),
@@ -72,7 +75,7 @@ def _in_and_out(report: Report) -> Picture:
                 _bars(compost, gaps, ML_PER_GALLON if is_us else 1000),
             ),
         ],
-    )  # fmt: skip
+    )
     rows = [
         (
             date_format(first_day, "F"),
@@ -105,11 +108,13 @@ def _work(work: Work) -> Picture:
     rest = number_format(work.helped - work.did_half)
     answer = _("Half of the work or more was done by %(n)s of the %(all)s households that did duties.") % said
     drawing = parts(
-        "work", question, answer,
+        "work",
+        question,
+        answer,
         Part(work.did_half, _("Half of the work or more: %(n)s") % said),
         Part(work.helped - work.did_half, _("The rest: %(n)s") % {"n": rest}),
         _("if all had done the same"),
-    )  # fmt: skip
+    )
     rows = ((_("Half of the work or more"), said["n"]), (_("The rest"), rest), (_("All together"), said["all"]))
     note = _(
         "Each part of the bar is a household, and none is named. The work is the set minutes of duties: "

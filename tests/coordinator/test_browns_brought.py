@@ -88,9 +88,13 @@ def test_the_share_page_says_why_in_what_the_household_did(cast: Cast) -> None:
     assert "browns brought" not in theirs.replace("a duty done, or browns brought", "")
     part = Caller(cast, cast.resident).get(f"harvests/{harvest.uid}/part-taken/").json()
     assert part == {
-        "harvest": str(harvest.uid), "takes_part": True, "drop_offs": 1, "scraps_g": 1000, "care_minutes": 0,
+        "harvest": str(harvest.uid),
+        "takes_part": True,
+        "drop_offs": 1,
+        "scraps_g": 1000,
+        "care_minutes": 0,
         "browns_ml": 45_000,
-    }  # fmt: skip
+    }
 
 
 @time_machine.travel(OUT, tick=False)

@@ -160,8 +160,11 @@ def test_nothing_is_drawn_outside_and_no_number_over_its_neighbour(months: int, 
     for box in boxes(svg, "chart-bar"):
         assert 0 <= box["x"] <= box["x"] + box["width"] <= WIDTH
     written = [node for node in parsed(svg).iter(f"{SVG}text") if node.get("x")]
-    middles = [(float(node.attrib["x"]), "".join(node.itertext()), node.attrib["y"]) for node in written
-               if node.get("text-anchor") == "middle"]  # fmt: skip
+    middles = [
+        (float(node.attrib["x"]), "".join(node.itertext()), node.attrib["y"])
+        for node in written
+        if node.get("text-anchor") == "middle"
+    ]
     for x, words, y in middles:
         others = [abs(x - at) for at, _, line in middles if line == y and at != x]
         assert not others or min(others) >= len(words) * 6 or words == "0"

@@ -95,9 +95,24 @@ def faulty(cast: Cast) -> dict[str, tuple[str, str, dict[str, Any]]]:
 
 
 PAGES = [
-    "drop-off", "visit", "wrong item on a visit", "wrong item", "report", "harvest", "lot", "browns added", "people",
-    "on behalf", "moving out", "promise", "bucket", "key", "numbers of the rules", "reminders", "set-up",
-]  # fmt: skip
+    "drop-off",
+    "visit",
+    "wrong item on a visit",
+    "wrong item",
+    "report",
+    "harvest",
+    "lot",
+    "browns added",
+    "people",
+    "on behalf",
+    "moving out",
+    "promise",
+    "bucket",
+    "key",
+    "numbers of the rules",
+    "reminders",
+    "set-up",
+]
 
 
 def test_the_list_of_pages_is_whole(cast: Cast) -> None:

@@ -160,7 +160,10 @@ def test_a_strangers_page_may_be_kept_and_is_asked_for_anew(cast: Cast) -> None:
 def test_problems_are_described_under_the_media_type_that_they_come_under(cast: Cast) -> None:
     told = Client().get("/api/schema/").json()["paths"]["/api/buildings/{building}/drop-offs/"]["post"]["responses"]
     assert {status: list(answer["content"]) for status, answer in told.items()} == {
-        "200": ["application/json"], "201": ["application/json"], "401": ["application/problem+json"],
-        "404": ["application/problem+json"], "422": ["application/problem+json"],
-    }  # fmt: skip
+        "200": ["application/json"],
+        "201": ["application/json"],
+        "401": ["application/problem+json"],
+        "404": ["application/problem+json"],
+        "422": ["application/problem+json"],
+    }
     assert post(cast, cast.resident, "drop-offs/", {}).headers["Content-Type"] == "application/problem+json"

@@ -19,8 +19,10 @@ def document(name: str) -> Document:
 
 def test_a_letter_that_no_font_has_gets_another_sign_and_all_others_stay() -> None:
     assert drawable({"a": ["Quince Court ★", ("دار", "Ж ¼ é")], "b": 3, "c": None}) == {
-        "a": [f"Quince Court {INSTEAD}", ["دار", "Ж ¼ é"]], "b": 3, "c": None,
-    }  # fmt: skip
+        "a": [f"Quince Court {INSTEAD}", ["دار", "Ж ¼ é"]],
+        "b": 3,
+        "c": None,
+    }
 
 
 def test_each_language_of_the_house_and_what_stands_on_signs_can_be_drawn() -> None:

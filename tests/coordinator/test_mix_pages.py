@@ -373,9 +373,14 @@ def test_holding_buckets_are_shown_at_home_once_there_is_one(cast: Cast) -> None
     assert buckets not in as_(cast, "resident").get(home).content.decode()
     assert buckets in as_(cast, "caretaker").get(home).content.decode(), "who may set one up"
     send(
-        as_(cast, "caretaker"), buckets, name="cellar", drum=cast.drum.uid, litres="40", bedding="pellets",
+        as_(cast, "caretaker"),
+        buckets,
+        name="cellar",
+        drum=cast.drum.uid,
+        litres="40",
+        bedding="pellets",
         bedding_litres="10",
-    )  # fmt: skip
+    )
     assert buckets in as_(cast, "resident").get(home).content.decode()
 
 

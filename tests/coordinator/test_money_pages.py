@@ -249,8 +249,10 @@ def test_the_cash_list_is_a_file_whose_amounts_add_up(cast: Cast, client_of: Cal
     answer = client.get(reverse("money-csv", args=[cast.building.uid, 2026, 5]))
     rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
     assert [(line[2], line[5], line[6]) for line in rows[1:]] == [
-        ("'=1+1", "50.00", "EUR"), ("", "-12.40", "EUR"), ("", "-12.40", "EUR"),
-    ]  # fmt: skip
+        ("'=1+1", "50.00", "EUR"),
+        ("", "-12.40", "EUR"),
+        ("", "-12.40", "EUR"),
+    ]
     assert "Sorin" not in answer.content.decode()
     assert client_of(cast.resident).get(answer.request["PATH_INFO"]).status_code == 404
 

@@ -63,15 +63,26 @@ def many(office: Organisation, number: int) -> None:
     """More buildings, as their nights would have left them."""
     for n in range(number):
         pulse = {
-            "needs": ["no_visit"] if n % 3 == 0 else [], "scraps_g": 1000 * n, "days_since_drop_off": n % 30,
-            "days_since_visit": None, "drop_offs": n, "living_here": 12,
-        }  # fmt: skip
+            "needs": ["no_visit"] if n % 3 == 0 else [],
+            "scraps_g": 1000 * n,
+            "days_since_drop_off": n % 30,
+            "days_since_visit": None,
+            "drop_offs": n,
+            "living_here": 12,
+        }
         found(
             Building(
-                uid=uuid5(UUID(int=9), str(n)), name=f"House {n:03}", time_zone="Europe/Berlin", created_at=NOW,
-                organisation=office, need=4 if n % 3 == 0 else 0, is_alive=n % 30 < 21, pulse=pulse, pulse_at=NOW,
+                uid=uuid5(UUID(int=9), str(n)),
+                name=f"House {n:03}",
+                time_zone="Europe/Berlin",
+                created_at=NOW,
+                organisation=office,
+                need=4 if n % 3 == 0 else 0,
+                is_alive=n % 30 < 21,
+                pulse=pulse,
+                pulse_at=NOW,
             )
-        )  # fmt: skip
+        )
         go_outside()
 
 
@@ -102,9 +113,13 @@ def plain_text(page: str) -> str:
 def test_a_report_that_waits_past_its_promise_asks_for_a_visit(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         Case.objects.create(
-            building=here, uid=uuid4(), reference="ABCDEF", kind="smell", received_at=NOW,
+            building=here,
+            uid=uuid4(),
+            reference="ABCDEF",
+            kind="smell",
+            received_at=NOW,
             answer_by=NOW + dt.timedelta(hours=24),
-        )  # fmt: skip
+        )
         for hours, late in ((24, 0), (25, 1)):
             assert signs_of(here, NOW + dt.timedelta(hours=hours)).late_reports == late
         assert signs_of(here, NOW).days_since_drop_off is None

@@ -50,9 +50,13 @@ def bring(cast: Cast, kilograms: dict[int, str]) -> None:
         for month, weight in kilograms.items():
             raw = {"uid": f"{month:08}-0000-4000-8000-000000000000", "drum": cast.drum.uid, "kilograms": weight}
             record_drop_off(
-                building=here, told=DropOff.from_raw(raw), household=cast.resident.household, person=cast.resident,
-                via="web", now=dt.datetime(2026, month, 15, 12, tzinfo=dt.UTC),
-            )  # fmt: skip
+                building=here,
+                told=DropOff.from_raw(raw),
+                household=cast.resident.household,
+                person=cast.resident,
+                via="web",
+                now=dt.datetime(2026, month, 15, 12, tzinfo=dt.UTC),
+            )
 
 
 def work(cast: Cast, households: int, month: int = 5) -> None:
@@ -79,9 +83,14 @@ def test_the_bars_of_a_year_are_its_months_and_a_month_without_a_record_is_no_ze
     assert heights(found.drawing, "solid") == []  # nothing came out, and that is on record: noughts, not gaps
     none, ahead = ("no record", "no record"), ("still to come", "still to come")
     assert [cells for _, *cells in found.rows] == [
-        *[list(none)] * 3, ["30.0 kg", "0 L"], ["60.0 kg", "0 L"], ["15.0 kg", "0 L"], list(none), *[list(ahead)] * 5,
+        *[list(none)] * 3,
+        ["30.0 kg", "0 L"],
+        ["60.0 kg", "0 L"],
+        ["15.0 kg", "0 L"],
+        list(none),
+        *[list(ahead)] * 5,
         ["105 kg", "0 L"],
-    ]  # fmt: skip
+    ]
     assert found.answer == "Scraps in: 105 kg, over 3 months with a record. Compost out: 0 L."
     assert "That is not zero" in found.note
     assert found.drawing.count(">no record<") == 4  # January to March and July, in each panel

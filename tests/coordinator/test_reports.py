@@ -233,10 +233,16 @@ def test_the_weeks_list_is_tagged_pages_with_a_row_a_day(cast: Cast) -> None:
 def test_page_file_and_api_tell_one_number_of_a_month_a_quarter_and_a_year(cast: Cast) -> None:
     live(cast)
     names = {
-        "Scraps kept out of the bin": "scraps_g", "Drop-offs": "drop_offs", "Browns": "browns_ml", "Visits": "visits",
-        "Turns": "turns", "Reports by neighbours": "reports", "Households taking part": "taking_part",
-        "Days with an open hatch": "open_days", "Visits that found a wrong item": "wrong_visits",
-    }  # fmt: skip
+        "Scraps kept out of the bin": "scraps_g",
+        "Drop-offs": "drop_offs",
+        "Browns": "browns_ml",
+        "Visits": "visits",
+        "Turns": "turns",
+        "Reports by neighbours": "reports",
+        "Households taking part": "taking_part",
+        "Days with an open hatch": "open_days",
+        "Visits that found a wrong item": "wrong_visits",
+    }
     for span, number in (("month", 5), ("quarter", 2), ("year", 1)):
         api = json.loads(page(cast, "api-period", span, 2026, number))
         told = {row[1]: row[2] for row in csv.reader(io.StringIO(page(cast, "report-csv", span, 2026, number)))}

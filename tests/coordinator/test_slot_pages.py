@@ -232,9 +232,11 @@ def test_a_time_is_booked_for_somebody_without_a_phone_and_given_up(cast: Cast) 
     assert "Book a time for somebody without a phone." in seen
     assert "Tuesday, May 5, 6 p.m. to 7 p.m.: 2 places are free." in seen
     sent = {
-        "uid": str(uuid4()), "household": str(home(cast.neighbour).uid), "time": f"{slot.uid}/2026-05-05",
+        "uid": str(uuid4()),
+        "household": str(home(cast.neighbour).uid),
+        "time": f"{slot.uid}/2026-05-05",
         "quarter_pails": "8",
-    }  # fmt: skip
+    }
     wrong = client.post(page, sent | {"household": "", "quarter_pails": "99"})
     assert wrong.status_code == 422
     assert "Who comes? Choose the household." in text(wrong)
@@ -274,9 +276,12 @@ def test_days_that_return_each_year_are_closed_and_shown_as_such(cast: Cast) -> 
     a_slot(cast)
     client, site = browser(cast.caretaker), cast.drum.site.uid
     sent = {
-        "uid": str(uuid4()), "first_day": "2025-12-24", "last_day": "2025-12-26", "words": "Holidays",
+        "uid": str(uuid4()),
+        "first_day": "2025-12-24",
+        "last_day": "2025-12-26",
+        "words": "Holidays",
         "each_year": "yes",
-    }  # fmt: skip
+    }
     too_long = client.post(at(cast, "closure-add", site), sent | {"last_day": "2026-12-24"})
     assert (too_long.status_code, "less than a year" in text(too_long)) == (422, True)
     assert client.post(at(cast, "closure-add", site), sent).status_code == 302

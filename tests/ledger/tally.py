@@ -289,9 +289,10 @@ class Tally:
             and part.opened <= look.at and (part.ended is None or look.at <= part.ended)
         }  # fmt: skip
         sacks = {
-            sack.whose for sack in self.sacks
+            sack.whose
+            for sack in self.sacks
             if sack.whose and sack.stands and any(self.takes(part, sack) for part in parts if not part.from_record)
-        }  # fmt: skip
+        }
         return {uid for uid, times in brought.items() if uid and times >= LEAST_DROP_OFFS} | cared | sacks
 
     def takes(self, lot: Lot, sack: Sack) -> bool:

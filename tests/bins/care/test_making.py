@@ -57,8 +57,9 @@ def test_both_halves_of_a_drum_are_made_alike_and_another_drum_is_left_alone(cas
         elsewhere = list(Place.objects.within(there).values_list("insulation", "vents"))
     with inside(cast.building.uid) as here:
         assert [(p.letter, p.insulation, p.vents) for p in make(cast, here, "foam", "few")] == [
-            ("A", "foam", "few"), ("B", "foam", "few"),
-        ]  # fmt: skip
+            ("A", "foam", "few"),
+            ("B", "foam", "few"),
+        ]
         assert known(cast, here, "B") == [(EVER, "bare", "usual"), (NOW, "foam", "few")]
     with inside(cast.elsewhere.uid) as there:
         assert list(Place.objects.within(there).values_list("insulation", "vents")) == elsewhere
@@ -69,8 +70,10 @@ def test_a_new_wall_counts_from_when_it_was_told_and_the_old_one_stays_before(ca
         make(cast, here, "double", now=NOW + DAY)
         make(cast, here, "foam", now=NOW + 5 * DAY)
         assert known(cast, here) == [
-            (EVER, "bare", "usual"), (NOW + DAY, "double", "usual"), (NOW + 5 * DAY, "foam", "usual"),
-        ]  # fmt: skip
+            (EVER, "bare", "usual"),
+            (NOW + DAY, "double", "usual"),
+            (NOW + 5 * DAY, "foam", "usual"),
+        ]
 
 
 def test_what_was_so_all_along_counts_from_the_beginning_whatever_was_told_before(cast: Cast) -> None:

@@ -32,10 +32,14 @@ def asked(here: Building, site: Site, **raw: Any) -> RotaDraft:
 @pytest.mark.parametrize(
     ("raw", "field"),
     [
-        ({"first": TODAY - DAY}, "first"), ({"first": ""}, "first"), ({"last": FIRST - DAY}, "last"),
-        ({"last": FIRST + 93 * DAY}, "last"), ({"last": "soon"}, "last"), ({"uid": "x"}, "uid"),
+        ({"first": TODAY - DAY}, "first"),
+        ({"first": ""}, "first"),
+        ({"last": FIRST - DAY}, "last"),
+        ({"last": FIRST + 93 * DAY}, "last"),
+        ({"last": "soon"}, "last"),
+        ({"uid": "x"}, "uid"),
     ],
-)  # fmt: skip
+)
 def test_days_that_make_no_sense_are_refused_by_field(cast: Cast, raw: dict[str, Any], field: str) -> None:
     with inside(cast.building.uid) as here:
         with pytest.raises(Refused) as refused:

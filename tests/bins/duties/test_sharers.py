@@ -60,9 +60,7 @@ def test_what_a_household_says_of_itself_stays_apart_from_being_left_out(cast: C
 def test_nobody_and_others_are_refused(cast: Cast, raw: object) -> None:
     with inside(cast.building.uid) as here:
         with pytest.raises(Refused) as refused:
-            set_sharers(
-                building=here, site=site_of(cast), told=SharersTold.from_raw(raw), person=None, now=NOW
-            )  # fmt: skip
+            set_sharers(building=here, site=site_of(cast), told=SharersTold.from_raw(raw), person=None, now=NOW)
         assert [*refused.value.errors] == ["households"]
         assert not DutyLimits.objects.within(here).exists()
 

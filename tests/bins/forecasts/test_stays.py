@@ -122,9 +122,14 @@ def test_a_lot_in_a_curing_bin_stands_in_what_that_is_made_of(cast: Cast) -> Non
 def test_a_what_if_reckons_with_the_drum_as_it_is_made_now(cast: Cast) -> None:
     with inside(cast.building.uid) as here:
         row = WhatIf(
-            site=cast.drum.site, households=6, drums=1, curing_bins=0, browns_percent=100,
-            begins_on=FIRST, need_by=None,
-        )  # fmt: skip
+            site=cast.drum.site,
+            households=6,
+            drums=1,
+            curing_bins=0,
+            browns_percent=100,
+            begins_on=FIRST,
+            need_by=None,
+        )
         litres = Place.objects.within(here).filter(drum=cast.drum)[0].litres
         assert [plan.vessel for plan in plans_of(here, row, NOW)] == [Vessel(litres)]
         make(cast, here, "foam", "few")

@@ -179,9 +179,13 @@ def test_it_can_be_paid_back_in_parts_until_nothing_is_owed(cast: Cast) -> None:
 
 @pytest.mark.parametrize(
     ("raw", "faults"),
-    [({}, set()), ({"amount": "3"}, {"uid"}), ({"uid": str(UUID(int=1)), "amount": "0"}, {"amount"}),
-     ({"uid": str(UUID(int=1)), "amount": "0.001"}, {"amount"})],
-)  # fmt: skip
+    [
+        ({}, set()),
+        ({"amount": "3"}, {"uid"}),
+        ({"uid": str(UUID(int=1)), "amount": "0"}, {"amount"}),
+        ({"uid": str(UUID(int=1)), "amount": "0.001"}, {"amount"}),
+    ],
+)
 def test_a_part_needs_a_uid_and_an_amount_that_there_are_coins_for(raw: dict[str, str], faults: set[str]) -> None:
     if not faults:
         assert Back.from_raw(raw, 2) == Back()

@@ -217,8 +217,9 @@ def test_a_pool_of_withheld_rows_ends_with_the_day_that_brings_the_fifth_househo
         found = rows(here, MAY, "scraps")
         # The 4th to the 6th five households, the 7th five by itself; the sixth of the 8th goes with the last.
         assert [(row.day.day, row.until and row.until.day, row.amount) for row in found] == [
-            (4, 6, 1234 + 5 * 3600), (7, 8, 6 * 3600),
-        ]  # fmt: skip
+            (4, 6, 1234 + 5 * 3600),
+            (7, 8, 6 * 3600),
+        ]
 
 
 def test_how_a_row_came_is_left_out_where_few_households_send_theirs_so(cast: Cast) -> None:

@@ -7,9 +7,14 @@ import pytest
 from bins.process.alive import Need, Signs, is_alive, needs, rank
 
 WELL = Signs(
-    days_of_record=200, drums_in_use=2, open_hatches=2, days_since_drop_off=1, days_since_visit=2, late_reports=0,
+    days_of_record=200,
+    drums_in_use=2,
+    open_hatches=2,
+    days_since_drop_off=1,
+    days_since_visit=2,
+    late_reports=0,
     oldest_task_days=0,
-)  # fmt: skip
+)
 
 
 def test_where_all_is_well_nothing_asks_for_a_visit() -> None:

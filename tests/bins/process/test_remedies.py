@@ -149,5 +149,6 @@ def test_litres_of_browns_for_a_wet_heap_worked_by_hand(place: int, level: int, 
 def test_litres_of_water_for_a_dry_heap_worked_by_hand(place: int, level: int, litres: int) -> None:
     # 40 to 55 % is 0.15 / 0.45, a third, of the heap's kilos
     assert figures_of(Cause.TOO_DRY, replace(CLOSED, place_litres=place, level_percent=level)) == {
-        "water_litres": litres, "turns": 5,
-    }  # fmt: skip
+        "water_litres": litres,
+        "turns": 5,
+    }

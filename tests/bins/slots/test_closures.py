@@ -61,9 +61,7 @@ def test_what_returns_goes_by_month_and_day(closure: Closure, closed: list[str],
 
 def close(here: Building, cast: Cast, first: str, last: str, *, each_year: bool = True) -> Closure:
     raw = {"uid": uuid4(), "first_day": first, "last_day": last, "words": "holidays", "each_year": each_year}
-    return close_days(
-        building=here, site=cast.drum.site, told=ClosedDays.from_raw(raw), person=None, now=NOW
-    )  # fmt: skip
+    return close_days(building=here, site=cast.drum.site, told=ClosedDays.from_raw(raw), person=None, now=NOW)
 
 
 def test_up_to_a_year_less_a_day_may_return(cast: Cast) -> None:
@@ -94,8 +92,10 @@ def test_times_and_openings_are_taken_out_each_year_and_who_is_booked_is_told(ca
         assert (row.state, row.cause) == ("cancelled", "closure")
         ahead = occurrences(here, NOW.date(), NOW.date() + 9 * DAY, NOW)
         assert [(f"{one.day:%m-%d}", one.out) for one in ahead] == [
-            ("05-05", "closure"), ("05-09", "closure"), ("05-12", ""),
-        ]  # fmt: skip
+            ("05-05", "closure"),
+            ("05-09", "closure"),
+            ("05-12", ""),
+        ]
         found = gather(here, cast.drum.site, NOW.date() + DAY, NOW.date() + 6 * DAY, NOW).occurrences.values()
         assert [f"{one.day:%m-%d}" for one in found if one.kind.work == "opening"] == ["05-10"]
         assert len([one for one in found if one.kind.work == "turning"]) == 6
